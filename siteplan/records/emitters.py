@@ -1,0 +1,87 @@
+"""What sends: satellites with transponders, terrestrial transmitters with multiplexes, mobile sectors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Transponder:
+    """One carrier of a satellite. eirp_dbw NaN where unknown; eirp_source "stated" (by the operator), "measured" or "assumed".
+
+    polarisation  "H", "V", "L" or "R"
+    system        "DVB-S", "DVB-S2" or "DVB-S2X"; modulation "QPSK", "8PSK", ...; code_rate "3/4"
+    """
+
+    name: str
+    frequency_mhz: float
+    polarisation: str
+    symbol_rate_kbaud: float
+    system: str
+    modulation: str
+    code_rate: str
+    eirp_dbw: float = float("nan")
+    eirp_source: str = "assumed"
+    programmes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Satellite:
+    """A geostationary satellite. orbit_deg is east longitude in (-180, 180], west negative."""
+
+    name: str
+    orbit_deg: float
+    transponders: tuple[Transponder, ...] = ()
+    polarisation_offset_deg: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Multiplex:
+    """One TV channel of a transmitter. mode as "DVB-T2 256QAM 2/3"; polarisation "h" or "v"; erp_dbw relative to a half-wave dipole."""
+
+    name: str
+    frequency_mhz: float
+    bandwidth_mhz: float
+    erp_dbw: float
+    polarisation: str
+    mode: str
+    channel: int | None = None
+    programmes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Transmitter:
+    """A terrestrial TV site. ground_amsl_m NaN: take it from the terrain."""
+
+    name: str
+    lat_deg: float
+    lon_deg: float
+    antenna_height_agl_m: float
+    multiplexes: tuple[Multiplex, ...]
+    ground_amsl_m: float = float("nan")
+    region: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sector:
+    """One mobile sector on one carrier.
+
+    re_eirp_dbm   EIRP of one resource element in the beam's axis, dBm
+    azimuth_deg   NaN: omnidirectional; downtilt_deg below the horizon; beamwidths at -3 dB
+    """
+
+    operator: str
+    site: str
+    name: str
+    lat_deg: float
+    lon_deg: float
+    antenna_height_agl_m: float
+    technology: str
+    band: str
+    frequency_mhz: float
+    re_eirp_dbm: float
+    azimuth_deg: float = float("nan")
+    downtilt_deg: float = 0.0
+    beamwidth_deg: float = 65.0
+    vertical_beamwidth_deg: float = 10.0
+    ground_amsl_m: float = float("nan")

@@ -1,0 +1,186 @@
+"""What a study returns: everything pages and files print, already calculated."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from siteplan.records.emitters import Multiplex, Satellite, Sector, Transmitter, Transponder
+from siteplan.records.places import AddressList, AddressRow, Spot
+from siteplan.records.results import Clearance, LookAngles, Profile, Skyline
+from siteplan.records.verdict import Reason, State, Verdict
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from siteplan.records.plan import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class LinkLine:
+    """One transponder at one address in clear sky, with the dish named. Margins are over the threshold with implementation loss.
+
+    left_out names what the sum does not hold ("rain", "gases", ...). needs_eirp_dbw is the EIRP that would just hold the
+    wanted margin: printed where the EIRP is unknown or assumed.
+    """
+
+    transponder: Transponder
+    dish_m: float
+    cn_db: float
+    threshold_db: float
+    margin_db: float
+    needs_eirp_dbw: float
+    left_out: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SatelliteView:
+    """One wanted satellite from one spot.
+
+    dish_m             smallest dish of the kit that works there at spot height, NaN where none
+    mount_height_agl_m lowest mount height tried at which the view is clear, NaN where none
+    clearance          at the spot's own height with dish_m (or the smallest dish); clearance_raised at mount_height_agl_m
+    probability        of a clear view, errors of data and position counted
+    """
+
+    satellite: Satellite
+    look: LookAngles
+    clearance: Clearance | None
+    state: State
+    reasons: tuple[Reason, ...]
+    probability: float
+    dish_m: float
+    mount_height_agl_m: float
+    links: tuple[LinkLine, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SatelliteFinding:
+    """The satellite service at one address. visible_arc: stretches (from_deg, to_deg) of orbital longitude this spot can see."""
+
+    spot: Spot | None
+    views: tuple[SatelliteView, ...] = ()
+    skyline: Skyline | None = None
+    visible_arc: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MultiplexLine:
+    """One multiplex at one address: median field, level at the aerial's terminals, margin over its planning value.
+
+    margin_db     field_strength_dbuv_per_m less minimum_median_dbuv_per_m (both medians)
+    probability   that a location here is served, from margin over sigma_db
+    """
+
+    multiplex: Multiplex
+    loss_db: float
+    field_strength_dbuv_per_m: float
+    minimum_median_dbuv_per_m: float
+    level_dbuv: float
+    margin_db: float
+    sigma_db: float
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """One terrestrial transmitter from one address, with its multiplexes, best margin first among aims."""
+
+    transmitter: Transmitter
+    distance_m: float
+    bearing_deg: float
+    magnetic_bearing_deg: float
+    lines: tuple[MultiplexLine, ...]
+    profile: Profile | None = None
+    ray_blocked_m: float = float("nan")  # distance from the house of the edge that governs, NaN in line of sight
+    diffraction_db: float = float("nan")
+    profile_file: str = ""
+    path_command: str = ""
+
+    @property
+    def margin_db(self) -> float:
+        """Return the margin of the weakest multiplex."""
+        return min((line.margin_db for line in self.lines), default=float("nan"))
+
+
+@dataclass(frozen=True, slots=True)
+class TerrestrialFinding:
+    """The terrestrial TV service at one address: aims, best first."""
+
+    spot: Spot | None
+    aims: tuple[Aim, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SectorLine:
+    """One mobile sector at one address. margin_db is over the wanted RSRP."""
+
+    sector: Sector
+    distance_m: float
+    bearing_deg: float
+    loss_db: float
+    rsrp_dbm: float
+    margin_db: float
+    sigma_db: float
+    probability: float
+    profile: Profile | None = None
+    profile_file: str = ""
+    path_command: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MobileFinding:
+    """Mobile internet at one address: the best sector of each operator and band, strongest first."""
+
+    spot: Spot | None
+    lines: tuple[SectorLine, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AddressFinding:
+    """One row of the list, judged (or not judged, with its reason). verdicts has one entry for each of SERVICES."""
+
+    row: AddressRow
+    verdicts: Mapping[str, Verdict]
+    job: State
+    ground_amsl_m: float = float("nan")
+    surface_amsl_m: float = float("nan")
+    declination_deg: float = float("nan")
+    satellite: SatelliteFinding | None = None
+    terrestrial: TerrestrialFinding | None = None
+    mobile: MobileFinding | None = None
+    sheet_file: str = ""  # "sheets/0017-orchard-steep-14.html", "" where this run writes none
+
+
+@dataclass(frozen=True, eq=False)
+class Backdrop:
+    """A grey picture of the land for the map, warped to Web Mercator (EPSG:3857) so that it lies where the terrain lies.
+
+    shade (rows, cols) uint8 0..255; alpha (rows, cols) uint8, 0 where unknown; bounds in degrees
+    """
+
+    shade: np.ndarray
+    alpha: np.ndarray
+    west_deg: float
+    south_deg: float
+    east_deg: float
+    north_deg: float
+    caption: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Findings:
+    """One whole run, in the input's order."""
+
+    plan: Plan
+    addresses: AddressList
+    rows: tuple[AddressFinding, ...]
+    satellites: tuple[Satellite, ...] = ()
+    transmitters: tuple[Transmitter, ...] = ()
+    sectors: tuple[Sector, ...] = ()
+    backdrops: tuple[Backdrop, ...] = ()
+    rejects: tuple = ()  # of Reject: addresses and emitters alike
+    notes: tuple[Reason, ...] = ()
+    terrain: tuple[Mapping[str, object], ...] = ()  # what each layer is, as check prints it
+    made_with: Mapping[str, object] = field(default_factory=dict)  # versions and hashes of inputs; no clock times

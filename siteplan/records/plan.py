@@ -1,0 +1,141 @@
+"""All the choices of one run, as read from one plan file (TOML) and checked. Paths are absolute here.
+
+Every key has a default. Each default's `json_schema_extra["source"]` says where it comes from: a standard, or
+"common practice, no source".
+"""
+
+from __future__ import annotations
+
+from datetime import date as Date
+from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+PRACTICE = "common practice, no source"
+
+
+def _key(default: object, source: str, what: str, **limits: object) -> object:
+    return Field(default=default, description=what, json_schema_extra={"source": source}, **limits)  # type: ignore[call-overload]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+class TerrainTable(_Table):
+    """One [[terrain]] table: a ground raster and what is known to stand on it."""
+
+    ground: Path
+    surface: Path | None = None
+    height_above_ground: tuple[Path, ...] = ()  # one file or a list
+    buildings: Path | None = None
+    vertical_unit: Literal["", "m", "ft", "us-ft", "cm"] = ""  # "" : as the file's own tag says, else metres
+    crs: str = ""
+    flown_on: Date | None = None
+    vertical_datum: str = ""
+    height_error_m: float | None = Field(default=None, gt=0, le=100)  # 1 sigma; from the cell size where absent
+    buildings_layer: str = ""
+    height_field: str = ""
+
+
+class AddressesTable(_Table):
+    """[addresses]: the list and how to read it."""
+
+    file: Path | None = None
+    crs: str = ""
+    columns: dict[str, str] = Field(default_factory=dict)  # ours -> theirs: id, name, lat_deg, lon_deg, x, y, position_error_m, wanted, mount
+    sheet: str = ""
+    layer: str = ""
+
+
+class SatellitesTable(_Table):
+    """[satellites]: which are wanted, and the table of transponders."""
+
+    wanted: tuple[float, ...] = ()  # read from "19.2E", "30W" or degrees; east positive
+    file: Path | None = None
+
+
+class TransmittersTable(_Table):
+    """[transmitters]: terrestrial TV."""
+
+    file: Path | None = None
+    greatest_distance_km: float = _key(120.0, PRACTICE, "transmitters farther than this are not looked at", gt=0, le=400)
+
+
+class MobileTable(_Table):
+    """[mobile]: sectors."""
+
+    file: Path | None = None
+    greatest_distance_km: float = _key(35.0, PRACTICE, "sectors farther than this are not looked at", gt=0, le=200)
+
+
+class MountTable(_Table):
+    """[mount]: where antennas stand by default."""
+
+    dish_height_agl_m: float = _key(3.0, PRACTICE, "dish centre above ground", ge=0.2, le=300)
+    aerial_height_agl_m: float = _key(10.0, "standard: ITU-R fixed roof-level reception (BT.1368, GE06)", "TV aerial above ground", ge=0.5, le=300)
+    mobile_height_agl_m: float = _key(6.0, PRACTICE, "mobile antenna above ground", ge=0.5, le=300)
+    above_roof_m: float = _key(1.0, PRACTICE, "antenna centre above the roof it stands on", ge=0.1, le=20)
+    highest_above_roof_m: float = _key(3.0, PRACTICE, "highest mount tried on a roof", ge=0.1, le=50)
+    highest_agl_m: float = _key(6.0, PRACTICE, "highest mount tried from the ground", ge=0.2, le=300)
+    own_support_m: float = _key(1.0, PRACTICE, "surface nearer than this is the mount's own support (roof and chimney only)", ge=0, le=10)
+    wall_offset_m: float = _key(0.75, PRACTICE, "dish centre outside the wall it hangs on", ge=0.2, le=3)
+    wall_view_deg: float = _key(80.0, PRACTICE, "how far to either side of straight out a dish on a wall can turn", gt=0, le=90)
+    snap_m: float = _key(15.0, PRACTICE, "a point in the street is moved to the nearest building within this", ge=0, le=100)
+    kind: Literal["auto", "ground", "wall", "roof", "chimney"] = _key("auto", PRACTICE, "auto: on the roof where the address lies on a building, else on the ground")
+
+
+class KitTable(_Table):
+    """[kit]: what the van carries."""
+
+    dishes_m: tuple[float, ...] = _key((0.6, 0.8, 1.0, 1.2), PRACTICE, "dish diameters, metres")
+    dish_efficiency: float = _key(0.65, PRACTICE, "aperture efficiency", gt=0.2, le=0.9)
+    lnb_noise_figure_db: float = _key(0.7, PRACTICE, "LNB noise figure", ge=0.1, le=5)
+    antenna_noise_k: float = _key(45.0, PRACTICE, "sky and ground noise into a dish in clear sky", ge=5, le=300)
+    implementation_loss_db: float = _key(1.0, PRACTICE, "real receivers over the ideal DVB-S2 threshold", ge=0, le=5)
+    aerial_gain_dbd: float = _key(10.0, "standard: GE06 / BT.419 reference gain at 500 MHz (memory)", "TV aerial gain", ge=-10, le=25)
+    aerial_feeder_loss_db: float = _key(3.0, "standard: GE06 planning feeder loss at 500 MHz (memory)", "feeder loss of a TV aerial", ge=0, le=30)
+    mobile_gain_dbi: float = _key(9.0, PRACTICE, "mobile antenna gain", ge=-5, le=30)
+    mobile_feeder_loss_db: float = _key(2.0, PRACTICE, "mobile antenna cable loss", ge=0, le=30)
+
+
+class LimitsTable(_Table):
+    """[limits]: what is good enough."""
+
+    clear_sky_margin_db: float = _key(6.0, PRACTICE, "link margin wanted in clear sky over the implemented threshold", ge=0, le=20)
+    smallest_elevation_deg: float = _key(5.0, PRACTICE, "satellites lower than this are not promised", ge=0, le=45)
+    book_probability: float = _key(0.95, PRACTICE, "book at or above", gt=0.5, lt=1)
+    not_feasible_probability: float = _key(0.05, PRACTICE, "not feasible at or below", gt=0, lt=0.5)
+    growth_m_per_year: float = _key(0.4, PRACTICE, "how fast growth grows", ge=0, le=3)
+    growth_years: float = _key(5.0, PRACTICE, "for how many years a view must stay clear", ge=0, le=50)
+    position_error_m: float = _key(5.0, PRACTICE, "least position error of an address, 1 sigma", ge=0, le=1000)
+    rsrp_dbm: float = _key(-100.0, PRACTICE, "RSRP wanted at the device", ge=-140, le=-40)
+    rsrp_floor_dbm: float = _key(-115.0, PRACTICE, "RSRP below which mobile internet is hopeless", ge=-140, le=-40)
+    delta_n: float = _key(45.0, "standard: ITU-R P.1812, typical temperate value", "lapse of the radio refractive index, N-units/km", gt=0, le=200)
+    n0: float = _key(325.0, "standard: ITU-R P.1812, typical temperate value", "sea-level surface refractivity, N-units", ge=200, le=450)
+    method_sigma_db: float = _key(6.0, PRACTICE, "error of a predicted median field beyond location variability, 1 sigma", ge=0, le=20)
+
+
+class OutputsTable(_Table):
+    """[outputs]: where results go and which."""
+
+    folder: Path | None = None
+    sheets: Literal["all", "none"] = "all"
+
+
+class Plan(_Table):
+    """One plan. `file` is the plan's own path; date None: nothing in the plan hangs on a date, or run takes today and says so."""
+
+    file: Path
+    name: str = ""
+    date: Date | None = None
+    terrain: tuple[TerrainTable, ...] = ()
+    addresses: AddressesTable = AddressesTable()
+    satellites: SatellitesTable = SatellitesTable()
+    transmitters: TransmittersTable = TransmittersTable()
+    mobile: MobileTable = MobileTable()
+    mount: MountTable = MountTable()
+    kit: KitTable = KitTable()
+    limits: LimitsTable = LimitsTable()
+    outputs: OutputsTable = OutputsTable()
