@@ -1,14 +1,14 @@
 """Every error siteplan raises on purpose. A message says what is wrong, where, and what to do next.
 
-    SiteplanError
-    ├── InputError (ValueError)         we were given something wrong                      exit 3
-    │   ├── TableError                  a cell of a table: file, row, field, value
-    │   ├── RasterError                 no CRS, wrong bands, two grids that do not fit
-    │   ├── DatumError                  heights or positions on different datums
-    │   └── PlanError                   a key or value in the plan file
-    ├── MethodRangeError (ValueError)   outside the range a method was published for       exit 3
-    ├── OutputError (OSError)           cannot write, or would overwrite                   exit 4
-    └── MissingLibraryError (ImportError)  names the extra to install                      exit 5
+SiteplanError
+├── InputError (ValueError)         we were given something wrong                      exit 3
+│   ├── TableError                  a cell of a table: file, row, field, value
+│   ├── RasterError                 no CRS, wrong bands, two grids that do not fit
+│   ├── DatumError                  heights or positions on different datums
+│   └── PlanError                   a key or value in the plan file
+├── MethodRangeError (ValueError)   outside the range a method was published for       exit 3
+├── OutputError (OSError)           cannot write, or would overwrite                   exit 4
+└── MissingLibraryError (ImportError)  names the extra to install                      exit 5
 """
 
 from __future__ import annotations
@@ -29,7 +29,9 @@ class InputError(SiteplanError, ValueError):
 class TableError(InputError):
     """A table, or one cell of it, can't be used; carries the facts as attributes."""
 
-    def __init__(self, message: str, *, file: str = "", row: int | None = None, field: str = "", value: str = "", allowed: str = "") -> None:
+    def __init__(
+        self, message: str, *, file: str = "", row: int | None = None, field: str = "", value: str = "", allowed: str = ""
+    ) -> None:
         self.file, self.row, self.field, self.value, self.allowed = file, row, field, value, allowed
         where = ", ".join(part for part in (file, f"row {row}" if row is not None else "", f"column {field}" if field else "") if part)
         text = f"{where}: {message}" if where else message

@@ -44,7 +44,9 @@ class AddressesTable(_Table):
 
     file: Path | None = None
     crs: str = ""
-    columns: dict[str, str] = Field(default_factory=dict)  # ours -> theirs: id, name, lat_deg, lon_deg, x, y, position_error_m, wanted, mount
+    columns: dict[str, str] = Field(
+        default_factory=dict
+    )  # ours -> theirs: id, name, lat_deg, lon_deg, x, y, position_error_m, wanted, mount
     sheet: str = ""
     layer: str = ""
 
@@ -74,7 +76,9 @@ class MountTable(_Table):
     """[mount]: where antennas stand by default."""
 
     dish_height_agl_m: float = _key(3.0, PRACTICE, "dish centre above ground", ge=0.2, le=300)
-    aerial_height_agl_m: float = _key(10.0, "standard: ITU-R fixed roof-level reception (BT.1368, GE06)", "TV aerial above ground", ge=0.5, le=300)
+    aerial_height_agl_m: float = _key(
+        10.0, "standard: ITU-R fixed roof-level reception (BT.1368, GE06)", "TV aerial above ground", ge=0.5, le=300
+    )
     mobile_height_agl_m: float = _key(6.0, PRACTICE, "mobile antenna above ground", ge=0.5, le=300)
     above_roof_m: float = _key(1.0, PRACTICE, "antenna centre above the roof it stands on", ge=0.1, le=20)
     highest_above_roof_m: float = _key(3.0, PRACTICE, "highest mount tried on a roof", ge=0.1, le=50)
@@ -83,7 +87,9 @@ class MountTable(_Table):
     wall_offset_m: float = _key(0.75, PRACTICE, "dish centre outside the wall it hangs on", ge=0.2, le=3)
     wall_view_deg: float = _key(80.0, PRACTICE, "how far to either side of straight out a dish on a wall can turn", gt=0, le=90)
     snap_m: float = _key(15.0, PRACTICE, "a point in the street is moved to the nearest building within this", ge=0, le=100)
-    kind: Literal["auto", "ground", "wall", "roof", "chimney"] = _key("auto", PRACTICE, "auto: on the roof where the address lies on a building, else on the ground")
+    kind: Literal["auto", "ground", "wall", "roof", "chimney"] = _key(
+        "auto", PRACTICE, "auto: on the roof where the address lies on a building, else on the ground"
+    )
 
 
 class KitTable(_Table):
@@ -95,7 +101,9 @@ class KitTable(_Table):
     antenna_noise_k: float = _key(45.0, PRACTICE, "sky and ground noise into a dish in clear sky", ge=5, le=300)
     implementation_loss_db: float = _key(1.0, PRACTICE, "real receivers over the ideal DVB-S2 threshold", ge=0, le=5)
     aerial_gain_dbd: float = _key(10.0, "standard: GE06 / BT.419 reference gain at 500 MHz (memory)", "TV aerial gain", ge=-10, le=25)
-    aerial_feeder_loss_db: float = _key(3.0, "standard: GE06 planning feeder loss at 500 MHz (memory)", "feeder loss of a TV aerial", ge=0, le=30)
+    aerial_feeder_loss_db: float = _key(
+        3.0, "standard: GE06 planning feeder loss at 500 MHz (memory)", "feeder loss of a TV aerial", ge=0, le=30
+    )
     mobile_gain_dbi: float = _key(9.0, PRACTICE, "mobile antenna gain", ge=-5, le=30)
     mobile_feeder_loss_db: float = _key(2.0, PRACTICE, "mobile antenna cable loss", ge=0, le=30)
 
@@ -112,7 +120,9 @@ class LimitsTable(_Table):
     position_error_m: float = _key(5.0, PRACTICE, "least position error of an address, 1 sigma", ge=0, le=1000)
     rsrp_dbm: float = _key(-100.0, PRACTICE, "RSRP wanted at the device", ge=-140, le=-40)
     rsrp_floor_dbm: float = _key(-115.0, PRACTICE, "RSRP below which mobile internet is hopeless", ge=-140, le=-40)
-    delta_n: float = _key(45.0, "standard: ITU-R P.1812, typical temperate value", "lapse of the radio refractive index, N-units/km", gt=0, le=200)
+    delta_n: float = _key(
+        45.0, "standard: ITU-R P.1812, typical temperate value", "lapse of the radio refractive index, N-units/km", gt=0, le=200
+    )
     n0: float = _key(325.0, "standard: ITU-R P.1812, typical temperate value", "sea-level surface refractivity, N-units", ge=200, le=450)
     method_sigma_db: float = _key(6.0, PRACTICE, "error of a predicted median field beyond location variability, 1 sigma", ge=0, le=20)
 

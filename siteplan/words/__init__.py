@@ -1,1 +1,68 @@
-"""words."""
+"""Every sentence shown to people, built from a code and values; one place to translate."""
+
+from __future__ import annotations
+
+from siteplan.records.verdict import Reason, State
+from siteplan.words import verdicts
+from siteplan.words.formats import SentenceFormatter, compass, compass_short, decibels, degrees, distance, height, orbit, per_cent
+
+__all__ = [
+    "compass", "compass_short", "decibels", "degrees", "distance", "height", "how_sure", "kind_word", "orbit", "per_cent", "sentence",
+    "sentences", "service_word", "state_word",
+]  # fmt: skip
+
+_FORMATTER = SentenceFormatter()
+_SERVICE = {"satellite": "satellite", "terrestrial": "terrestrial TV", "mobile": "mobile internet"}
+_KIND = {"ground": "ground", "building": "a building", "growth": "growth", "object": "a tree or building", "unknown": "something"}
+
+
+def _all_sentences() -> dict[str, str]:
+    table = dict(verdicts.SENTENCES)
+    for name in ("reading", "terrain"):
+        try:
+            module = __import__(f"siteplan.words.{name}", fromlist=["SENTENCES"])
+        except ModuleNotFoundError:
+            continue
+        table.update(module.SENTENCES)
+    return table
+
+
+_SENTENCES = _all_sentences()
+
+
+def sentence(reason: Reason) -> str:
+    """Return the sentence of a reason, its values put in with their units."""
+    template = _SENTENCES.get(reason.code)
+    values = dict(reason.values)
+    if "kind" in values:
+        values.setdefault("kind_cap", kind_word(str(values["kind"])).capitalize())
+        values["kind"] = kind_word(str(values["kind"])) if values["kind"] in _KIND else values["kind"]
+    if template is None:
+        return reason.code.replace("_", " ") + ": " + ", ".join(f"{key} {value}" for key, value in sorted(values.items()))
+    return _FORMATTER.format(template, **values)
+
+
+def sentences(reasons: tuple[Reason, ...]) -> str:
+    """Return several reasons as one text, the deciding one first."""
+    return " ".join(sentence(reason) for reason in reasons)
+
+
+def state_word(state: State | str) -> str:
+    """Return the word for a state, as every page and file shows it."""
+    return str(state)
+
+
+def service_word(service: str) -> str:
+    """Return what people call a service."""
+    return _SERVICE[service]
+
+
+def kind_word(kind: str) -> str:
+    """Return what stands there, as a person would say it."""
+    return _KIND.get(kind, kind)
+
+
+def how_sure(level: str, because: tuple[Reason, ...]) -> str:
+    """Return "fair, because trees are unknown; flown 2019, 7 years before this plan's date"."""
+    why = "; ".join(sentence(reason) for reason in because)
+    return f"{level}, because {why}" if why else level
