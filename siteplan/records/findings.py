@@ -97,6 +97,8 @@ class Aim:
     diffraction_db: float = float("nan")
     profile_file: str = ""
     path_command: str = ""
+    tx_height_agl_m: float = float("nan")  # above the profile's first and last ground: what the loss was worked with
+    rx_height_agl_m: float = float("nan")
 
     @property
     def margin_db(self) -> float:
@@ -127,6 +129,10 @@ class SectorLine:
     profile: Profile | None = None
     profile_file: str = ""
     path_command: str = ""
+    tx_height_agl_m: float = float("nan")
+    rx_height_agl_m: float = float("nan")
+    ray_blocked_m: float = float("nan")
+    diffraction_db: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)

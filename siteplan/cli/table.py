@@ -1,0 +1,78 @@
+"""The commands of siteplan, and how errors become exit codes. Each command lives in a file of its own and loads late."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+import typer
+
+# name of the command -> (module in siteplan.cli, function, one line of help)
+COMMANDS = {
+    "run": ("run", "run", "Judge every address of a plan and write verdicts, map and sheets."),
+    "addresses": ("addresses", "addresses", "Judge every address of a plan; write the tables only."),
+    "sheet": ("sheet", "sheet", "Write the sheet of one address of a plan."),
+    "check": ("check", "check", "Read everything a plan names and say what was understood, without computing."),
+    "aim": ("aim", "aim", "Where a dish at one place points for one satellite."),
+    "skyline": ("skyline", "skyline", "What stands against the sky from one point of a plan's terrain."),
+    "path": ("path", "path", "Loss and field strength over one path profile."),
+}
+
+
+def _build() -> typer.Typer:
+    app = typer.Typer(
+        name="siteplan",
+        help="Can a satellite dish, a TV aerial or a mobile-internet antenna work at this address? Works without a network.",
+        no_args_is_help=True,
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    for name, (module, function, text) in COMMANDS.items():
+        app.command(name, help=text)(getattr(importlib.import_module(f"siteplan.cli.{module}"), function))
+
+    @app.callback(invoke_without_command=True)
+    def root(version: bool = typer.Option(False, "--version", help="Print the version and stop.")) -> None:
+        if version:
+            from siteplan import __version__
+
+            typer.echo(f"siteplan {__version__}")
+            raise typer.Exit
+
+    return app
+
+
+def main() -> None:
+    """Run the command line. No traceback reaches a person: it goes to the log file, whose place is printed."""
+    from siteplan.errors import SiteplanError
+
+    try:
+        code = _build()(standalone_mode=False)
+        sys.exit(code if isinstance(code, int) else 0)
+    except SiteplanError as wrong:
+        typer.echo(f"siteplan: {wrong}", err=True)
+        sys.exit(wrong.exit_code)
+    except KeyboardInterrupt:
+        typer.echo("siteplan: stopped; what was written before is complete, nothing is half done.", err=True)
+        sys.exit(130)
+    except SystemExit:
+        raise
+    except Exception as wrong:  # the one place that may: below it nothing catches Exception
+        _click_or_bug(wrong)
+
+
+def _click_or_bug(wrong: Exception) -> None:
+    """Turn the command parser's own errors into exit 2 or 130, anything else into one line, a log entry and exit 1."""
+    names = {kind.__name__ for kind in type(wrong).__mro__}
+    if "Abort" in names:
+        typer.echo("siteplan: stopped.", err=True)
+        sys.exit(130)
+    if "ClickException" in names:
+        wrong.show()  # type: ignore[attr-defined]
+        sys.exit(2)
+    from siteplan.cli.log import log_bug
+
+    place = log_bug(wrong)
+    typer.echo(f"siteplan: something went wrong inside siteplan itself ({type(wrong).__name__}). Details are in {place}", err=True)
+    sys.exit(1)

@@ -1,0 +1,55 @@
+"""Verdict arithmetic that every service shares: probabilities, and which reason wins."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from siteplan.records.plan import LimitsTable
+from siteplan.records.verdict import SERVICES, WORST_FIRST, State, Verdict
+
+# Seventeen points that stand for a round two-dimensional Gaussian of 1 m sigma: the centre and two rings of eight, each point with
+# the same weight. Radii are the medians of the ring's share of the Rayleigh distribution: F(r) = 1 - exp(-r^2/2).
+_INNER, _OUTER = math.sqrt(-2 * math.log(1 - 5 / 17)), math.sqrt(-2 * math.log(1 - 13 / 17))
+POSITION_POINTS = np.array(
+    [(0.0, 0.0)]
+    + [(_INNER * math.sin(k * math.pi / 4), _INNER * math.cos(k * math.pi / 4)) for k in range(8)]
+    + [(_OUTER * math.sin((k + 0.5) * math.pi / 4), _OUTER * math.cos((k + 0.5) * math.pi / 4)) for k in range(8)]
+)
+
+
+def normal_cdf(z: np.ndarray | float) -> np.ndarray:
+    """Return the standard normal distribution function; NaN stays NaN.
+
+    z   any shape, in sigmas. Source: Abramowitz and Stegun (1964), 26.2.29, by the error function.
+    """
+    return np.vectorize(lambda v: 0.5 * (1.0 + math.erf(v / math.sqrt(2.0))) if v == v else math.nan, otypes=[float])(z)
+
+
+def state_from_chance(works: float, possible: float, limits: LimitsTable) -> State:
+    """Return the state that two probabilities prove: `works` that it does, `possible` that it could at the best height and dish."""
+    if works >= limits.book_probability:
+        return State.BOOK
+    if possible <= limits.not_feasible_probability:
+        return State.NOT_FEASIBLE
+    return State.SURVEY_FIRST
+
+
+def worst(states: Iterable[State]) -> State:
+    """Return the state that wins where several count; not judged where there is none."""
+    found = list(states)
+    return next((state for state in WORST_FIRST if state in found), State.NOT_JUDGED)
+
+
+def job_state(verdicts: Mapping[str, Verdict], wanted: tuple[str, ...]) -> State:
+    """Return the whole job's state: worst over the services ordered; where none is named, the best that can be sold.
+
+    A job without an order is only a question "what works here": it is worth booking for any service that works.
+    """
+    if wanted:
+        return worst(verdicts[service].state for service in SERVICES if service in wanted)
+    judged = [verdict.state for verdict in verdicts.values() if verdict.state != State.NOT_JUDGED]
+    order = (State.BOOK, State.SURVEY_FIRST, State.NOT_FEASIBLE)
+    return next((state for state in order if state in judged), State.NOT_JUDGED)

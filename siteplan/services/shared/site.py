@@ -1,0 +1,217 @@
+"""One address on the land: what is known at its point, which building it has, and where each antenna would stand."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from datetime import date as Date
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from siteplan.geodesy.projection import geod_forward, geod_inverse
+from siteplan.records.ground import KIND_BUILDING, KIND_OBJECT, Layer, Surface
+from siteplan.records.places import Address, Spot
+from siteplan.records.plan import MountTable, Plan
+from siteplan.records.verdict import Reason
+from siteplan.services.shared.chance import POSITION_POINTS
+from siteplan.terrain.footprints import building_at, facades
+from siteplan.terrain.surface import heights_at
+from siteplan.terrain.view import LocalView, Prepared, local_view
+
+# A surface this far over the ground at the address's own point is a roof it stands on (common practice, no source).
+ROOF_AT_LEAST_M = 2.0
+# A mast beside a house stands this far from its wall (common practice, no source).
+GARDEN_OFFSET_M = 2.0
+VIEW_RADIUS_M = 60_000.0
+
+
+@dataclass(frozen=True, eq=False)
+class Land:
+    """The terrain of one batch of addresses, ready for rays, and the date that growth and declination hang on."""
+
+    surface: Surface
+    prepared: Prepared
+    on_date: Date
+
+
+@dataclass(frozen=True, eq=False)
+class Site:
+    """What is known at one address. layer is the one that answers for its point; building None where no footprint is near."""
+
+    address: Address
+    ground_amsl_m: float
+    surface_amsl_m: float
+    layer: Layer | None
+    building: Any
+    kind: int = 0
+
+    @property
+    def known(self) -> bool:
+        """Return whether any ground data reach the address."""
+        return math.isfinite(self.ground_amsl_m)
+
+
+def site_of(address: Address, land: Land, mount: MountTable) -> Site:
+    """Return what the land knows at one address."""
+    ground, top, kind, layer_index = heights_at(land.surface, lat_deg=np.array([address.lat_deg]), lon_deg=np.array([address.lon_deg]))
+    building = None
+    if land.surface.footprints is not None:
+        building = building_at(land.surface.footprints, lat_deg=address.lat_deg, lon_deg=address.lon_deg, within_m=mount.snap_m)
+    layer = land.surface.layers[int(layer_index[0])] if int(layer_index[0]) >= 0 else None
+    return Site(address, float(ground[0]), float(top[0]), layer, building, int(kind[0]))
+
+
+def _ground_and_top(land: Land, lat_deg: float, lon_deg: float) -> tuple[float, float]:
+    ground, top, _, _ = heights_at(land.surface, lat_deg=np.array([lat_deg]), lon_deg=np.array([lon_deg]))
+    return float(ground[0]), float(top[0])
+
+
+def _roof(site: Site, land: Land) -> tuple[float, float, float, float, float] | None:
+    """Return (lat, lon, ground, roof, snapped) of the roof this address has, None where no roof height is known."""
+    address = site.address
+    if site.building is None:
+        on_something = site.kind in (KIND_BUILDING, KIND_OBJECT) and site.surface_amsl_m - site.ground_amsl_m >= ROOF_AT_LEAST_M
+        return (address.lat_deg, address.lon_deg, site.ground_amsl_m, site.surface_amsl_m, 0.0) if on_something else None
+    if site.building.inside:
+        lat, lon, snapped = address.lat_deg, address.lon_deg, 0.0
+    else:
+        inside = site.building.polygon.representative_point()
+        lat, lon, snapped = float(inside.y), float(inside.x), float(site.building.distance_m)
+    ground, top = _ground_and_top(land, lat, lon)
+    stated = float(land.surface.footprints.height_m[site.building.index]) if land.surface.footprints is not None else math.nan
+    if math.isfinite(stated) and not top - ground >= ROOF_AT_LEAST_M:
+        top = ground + stated
+    return (lat, lon, ground, top, snapped) if top - ground >= ROOF_AT_LEAST_M else None
+
+
+def dish_spot(site: Site, land: Land, plan: Plan, facing_deg: float) -> Spot:
+    """Return where the dish stands by the address's mount, else the plan's; facing_deg is the mean bearing of the wanted satellites.
+
+    auto: on the roof where the point lies on a building (or within snap_m of one), else on the ground. A wall mount hangs on the
+    wall that faces the satellites best; a ground mount at an address inside a building stands before that wall.
+    """
+    mount, address = plan.mount, site.address
+    kind = address.mount or mount.kind
+    roof = _roof(site, land)
+    if kind == "auto":
+        kind = "roof" if roof is not None else "ground"
+    if kind in ("roof", "chimney") and roof is not None:
+        lat, lon, ground, top, snapped = roof
+        notes = (Reason("spot_snapped", {"snapped_m": snapped}),) if snapped else (Reason("spot_roof", {"above_roof_m": mount.above_roof_m}),)
+        centre = top + mount.above_roof_m
+        return Spot(kind, lat, lon, ground, top, centre - ground, centre, mount.own_support_m, snapped_m=snapped, notes=notes)
+    wall = _best_wall(site, facing_deg) if site.building is not None and (kind == "wall" or site.building.inside) else None
+    if wall is not None:
+        offset = mount.wall_offset_m if kind == "wall" else GARDEN_OFFSET_M
+        lat, lon = (float(v) for v in geod_forward(lat_deg=wall.lat_deg, lon_deg=wall.lon_deg, azimuth_deg=wall.normal_deg, distance_m=offset))
+        ground, top = _ground_and_top(land, lat, lon)
+        snapped = 0.0 if site.building.inside else float(site.building.distance_m)
+        notes = (Reason("spot_snapped", {"snapped_m": snapped}),) if snapped and kind == "wall" else ()
+        facade = wall.normal_deg if kind == "wall" else math.nan
+        height = mount.dish_height_agl_m
+        return Spot(kind, lat, lon, ground, top, height, ground + height, facade_deg=facade, snapped_m=snapped, notes=notes)
+    notes = ()
+    if kind in ("roof", "chimney", "wall"):
+        notes = (Reason("spot_no_building", {"kind": kind, "within_m": mount.snap_m}),)
+    ground, top, height = site.ground_amsl_m, site.surface_amsl_m, mount.dish_height_agl_m
+    return Spot("ground", address.lat_deg, address.lon_deg, ground, top, height, ground + height, notes=notes)
+
+
+def _best_wall(site: Site, facing_deg: float) -> Any:
+    walls = facades(site.building.polygon)
+    if not walls:
+        return None
+    return min(walls, key=lambda wall: (abs((wall.normal_deg - facing_deg + 180.0) % 360.0 - 180.0) > 60.0, -wall.length_m, wall.normal_deg))
+
+
+def mast_spot(site: Site, land: Land, plan: Plan, height_agl_m: float) -> Spot:
+    """Return where a TV aerial or mobile antenna stands: one metre (a key) above the roof where one is known, else height_agl_m."""
+    roof = _roof(site, land) if site.address.mount != "ground" else None
+    if roof is None:
+        address, ground = site.address, site.ground_amsl_m
+        return Spot("ground", address.lat_deg, address.lon_deg, ground, site.surface_amsl_m, height_agl_m, ground + height_agl_m)
+    lat, lon, ground, top, snapped = roof
+    centre = top + plan.mount.above_roof_m
+    notes = (Reason("spot_snapped", {"snapped_m": snapped}),) if snapped else ()
+    return Spot("roof", lat, lon, ground, top, centre - ground, centre, plan.mount.own_support_m, snapped_m=snapped, notes=notes)
+
+
+def highest_centre_agl_m(spot: Spot, mount: MountTable) -> float:
+    """Return the greatest antenna height above ground that may be tried at a spot."""
+    if spot.kind in ("roof", "chimney"):
+        return max(spot.height_agl_m, spot.roof_amsl_m - spot.ground_amsl_m + mount.highest_above_roof_m)
+    return max(spot.height_agl_m, mount.highest_agl_m)
+
+
+def raised(spot: Spot, height_agl_m: float) -> Spot:
+    """Return the same spot with its antenna centre at another height above ground."""
+    return replace(spot, height_agl_m=height_agl_m, centre_amsl_m=spot.ground_amsl_m + height_agl_m)
+
+
+def spot_view(spot: Spot, land: Land) -> LocalView:
+    """Return the polar view of the land from a spot, for rays."""
+    return local_view(land.prepared, lat_deg=spot.lat_deg, lon_deg=spot.lon_deg, radius_m=VIEW_RADIUS_M)
+
+
+@dataclass(frozen=True, eq=False)
+class Scatter:
+    """Where the spot may really be: offsets east and north in metres, and the base its antenna height is counted from (amsl), (n,).
+
+    On a roof the base is the roof there and points outside the building drop out; on the ground it is bare earth and points
+    under something that stands there drop out (nobody puts a mast inside a house). Never empty: the centre stays.
+    """
+
+    east_m: np.ndarray
+    north_m: np.ndarray
+    base_amsl_m: np.ndarray
+
+
+def scatter(site: Site, spot: Spot, land: Land, sigma_m: float) -> Scatter:
+    """Return equally likely places of the spot for a position error of sigma_m (1 sigma a coordinate)."""
+    east, north = POSITION_POINTS[:, 0] * sigma_m, POSITION_POINTS[:, 1] * sigma_m
+    bearing, away = np.degrees(np.arctan2(east, north)) % 360.0, np.hypot(east, north)
+    n = len(east)
+    lat, lon = geod_forward(lat_deg=np.full(n, spot.lat_deg), lon_deg=np.full(n, spot.lon_deg), azimuth_deg=bearing, distance_m=away)
+    ground, top, _, _ = heights_at(land.surface, lat_deg=lat, lon_deg=lon)
+    on_roof = spot.kind in ("roof", "chimney")
+    if on_roof:
+        keep = np.isfinite(top) & (top - ground >= ROOF_AT_LEAST_M)
+        if site.building is not None:
+            keep &= _inside(site.building.polygon, lat, lon)
+        base = top - (spot.roof_amsl_m - spot.ground_amsl_m)
+    else:
+        keep = np.isfinite(ground) & ~(top - ground > spot.height_agl_m)
+        base = ground
+    keep[0] = True
+    base = np.where(np.arange(n) == 0, spot.ground_amsl_m, base)
+    return Scatter(east[keep], north[keep], base[keep])
+
+
+def _inside(polygon: Any, lat_deg: np.ndarray, lon_deg: np.ndarray) -> np.ndarray:
+    import shapely
+
+    return np.asarray(shapely.contains_xy(polygon, lon_deg, lat_deg))
+
+
+def bearing_and_distance(spot: Spot, lat_deg: float, lon_deg: float) -> tuple[float, float]:
+    """Return true bearing and geodesic distance in metres from a spot to a place."""
+    azimuth, _, away = geod_inverse(lat1_deg=spot.lat_deg, lon1_deg=spot.lon_deg, lat2_deg=lat_deg, lon2_deg=lon_deg)
+    return float(azimuth) % 360.0, float(away)
+
+
+@lru_cache(maxsize=4096)
+def _declination(lat_deg: float, lon_deg: float, on_date: Date) -> float:
+    from siteplan.errors import MethodRangeError
+    from siteplan.sky.magnetic import declination_deg
+
+    try:
+        return float(declination_deg(lat_deg=lat_deg, lon_deg=lon_deg, height_ell_m=0.0, on_date=on_date))
+    except MethodRangeError:
+        return math.nan
+
+
+def declination_at(lat_deg: float, lon_deg: float, on_date: Date) -> float:
+    """Return the magnetic declination in degrees east, to a hundredth of a degree of position; NaN outside the model's years."""
+    return _declination(round(lat_deg, 2), round(lon_deg, 2), on_date)

@@ -1,0 +1,210 @@
+"""Judge every address of a plan: a coverage whose receivers are the addresses. Batches in, one Findings out, in the input's order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from datetime import date as Date
+
+import numpy as np
+
+from siteplan.records.emitters import Sector, Transmitter
+from siteplan.records.findings import AddressFinding, Findings
+from siteplan.records.ground import Surface
+from siteplan.records.places import Address
+from siteplan.records.plan import Plan
+from siteplan.records.verdict import SERVICES, HowSure, Reason, State, Verdict
+from siteplan.services.shared.chance import job_state
+from siteplan.services.shared.site import Land, site_of
+from siteplan.services.table import SERVICE_TABLE
+from siteplan.studies.inputs import Inputs, read_inputs
+from siteplan.studies.naming import name_files
+from siteplan.studies.provenance import made_with
+from siteplan.studies.surfaces import describe_terrain, load_surface
+from siteplan.studies.tiles import Batch, batches
+from siteplan.terrain.hillshade import backdrop
+from siteplan.terrain.surface import heights_at
+from siteplan.terrain.view import prepare
+
+NEAR_ADDRESS_M, NEAR_EMITTER_M = 2_500.0, 1_000.0
+WORKERS = 2
+
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Senders:
+    """The emitters of one plan that stand where they can: what the judges get."""
+
+    satellites: tuple
+    transmitters: tuple[Transmitter, ...]
+    sectors: tuple[Sector, ...]
+
+
+def judge_addresses(
+    plan: Plan, *, on_date: Date, pictures: bool = True, only: str | None = None, progress: Progress | None = None
+) -> Findings:
+    """Return the findings of one plan.
+
+    on_date    the plan's date, or the day the caller took where the plan has none
+    pictures   also make what only pages need: skylines, profiles, hillshade
+    only       the id (or row number) of the one address to judge; the other rows come back not judged and unlisted
+    Raises InputError where nothing can be judged at all.
+    """
+    inputs = read_inputs(plan)
+    placed = [(place, row.address) for place, row in enumerate(inputs.addresses.rows) if row.address is not None]
+    if only is not None:
+        placed = _pick(placed, only)
+    found: dict[int, AddressFinding] = {}
+    notes: list[Reason] = []
+    left_out: dict[str, Reason] = {}
+    for batch in batches(placed):
+        land, senders, unfit = _land_for(plan, batch, inputs, on_date)
+        left_out |= unfit
+        notes.extend(note for note in land.surface.notes if note not in notes)
+        _work(batch, land, senders, plan, inputs, pictures, found, progress, len(placed))
+    rows = tuple(found.get(place) or _unjudged(row) for place, row in enumerate(inputs.addresses.rows))
+    if only is not None:
+        rows = tuple(found[place] for place, _ in placed)
+    findings = Findings(
+        plan=plan,
+        addresses=inputs.addresses,
+        rows=rows,
+        satellites=inputs.satellites,
+        transmitters=inputs.transmitters,
+        sectors=inputs.sectors,
+        rejects=inputs.rejects,
+        notes=tuple(inputs.notes) + tuple(notes) + tuple(left_out[name] for name in sorted(left_out)),
+        terrain=describe_terrain(plan),
+        made_with=made_with(plan, on_date),
+    )
+    if pictures:
+        findings = replace(findings, backdrops=_backdrops(plan, placed, inputs))
+    return name_files(findings)
+
+
+def _pick(placed: list[tuple[int, Address]], only: str) -> list[tuple[int, Address]]:
+    from siteplan.errors import InputError
+
+    chosen = [(place, address) for place, address in placed if address.id == only]
+    chosen = chosen or [(place, address) for place, address in placed if str(address.row) == only]
+    if not chosen:
+        some = ", ".join(address.id for _, address in placed[:5])
+        raise InputError(f"no address with id or row {only!r} was placed; the first ids are {some}")
+    return chosen[:1]
+
+
+def _land_for(plan: Plan, batch: Batch, inputs: Inputs, on_date: Date) -> tuple[Land, Senders, dict[str, Reason]]:
+    """Read the land that one batch needs and leave out emitters that can't stand on it."""
+    around = [(address.lat_deg, address.lon_deg, NEAR_ADDRESS_M) for address in batch.addresses]
+    transmitters = _within(batch, inputs.transmitters, plan.transmitters.greatest_distance_km)
+    sectors = _within(batch, inputs.sectors, plan.mobile.greatest_distance_km)
+    sites = sorted({(site.lat_deg, site.lon_deg) for site in (*transmitters, *sectors)})
+    around += [(lat, lon, NEAR_EMITTER_M) for lat, lon in sites]
+    surface = load_surface(plan, around=around)
+    kept_transmitters, unfit = stand(surface, transmitters)
+    kept_sectors, more = stand(surface, sectors)
+    senders = Senders(inputs.satellites, kept_transmitters, kept_sectors)
+    return Land(surface, prepare(surface), on_date), senders, unfit | more
+
+
+def _within(batch: Batch, emitters: Sequence, greatest_km: float) -> tuple:
+    """Return emitters that any address of the batch may be in range of (a box is enough: the judges measure)."""
+    lats = [address.lat_deg for address in batch.addresses]
+    lons = [address.lon_deg for address in batch.addresses]
+    pad_lat = greatest_km / 110.0
+    pad_lon = pad_lat / max(0.05, float(np.cos(np.radians(min(89.0, max(abs(min(lats)), abs(max(lats))))))))
+    return tuple(
+        e
+        for e in emitters
+        if min(lats) - pad_lat <= e.lat_deg <= max(lats) + pad_lat and min(lons) - pad_lon <= e.lon_deg <= max(lons) + pad_lon
+    )
+
+
+def stand(surface: Surface, emitters: Iterable) -> tuple[tuple, dict[str, Reason]]:
+    """Return the emitters whose antenna stands above known ground, and a reason for each that doesn't, by name."""
+    emitters = tuple(emitters)
+    if not emitters:
+        return (), {}
+    ground, _, _, _ = heights_at(
+        surface, lat_deg=np.array([e.lat_deg for e in emitters]), lon_deg=np.array([e.lon_deg for e in emitters])
+    )
+    kept, unfit = [], {}
+    for emitter, ground_amsl_m in zip(emitters, ground.tolist(), strict=True):
+        name = getattr(emitter, "site", "") or emitter.name
+        stated = emitter.ground_amsl_m
+        if not np.isfinite(ground_amsl_m):
+            unfit[name] = Reason("emitter_unknown_ground", {"name": name})
+        elif np.isfinite(stated) and stated + emitter.antenna_height_agl_m <= ground_amsl_m:
+            values = {"name": name, "antenna_amsl_m": stated + emitter.antenna_height_agl_m, "ground_amsl_m": ground_amsl_m}
+            unfit[name] = Reason("emitter_under_ground", values)
+        else:
+            kept.append(emitter)
+    return tuple(kept), unfit
+
+
+def _work(
+    batch: Batch, land: Land, senders: Senders, plan: Plan, inputs: Inputs, pictures: bool, found: dict, progress: Progress | None, total: int
+) -> None:
+    """Judge one batch on a few threads; kernels let go of the interpreter. Results land by place, so order never matters."""
+
+    def one(place: int, address: Address) -> tuple[int, AddressFinding]:
+        return place, _judge_one(address, inputs.addresses.rows[place], land, senders, plan, pictures)
+
+    with ThreadPoolExecutor(WORKERS) as pool:
+        jobs = [pool.submit(one, place, address) for place, address in zip(batch.index, batch.addresses, strict=True)]
+        try:
+            for job in jobs:
+                place, finding = job.result()
+                found[place] = finding
+                if progress is not None:
+                    progress("judging", len(found), total)
+        except BaseException:
+            for job in jobs:
+                job.cancel()
+            raise
+
+
+def _judge_one(address: Address, row: object, land: Land, senders: Senders, plan: Plan, pictures: bool) -> AddressFinding:
+    site = site_of(address, land, plan.mount)
+    verdicts: dict[str, Verdict] = {}
+    details: dict[str, object] = {}
+    for service in SERVICES:
+        entry = SERVICE_TABLE[service]
+        if address.wanted and service not in address.wanted:
+            verdicts[service] = Verdict(service, State.NOT_JUDGED, (Reason("not_ordered"),))
+        elif not site.known:
+            verdicts[service] = Verdict(service, State.NOT_JUDGED, (Reason("uncovered"),))
+        else:
+            verdicts[service], details[entry.finding] = entry.judge(site, land, getattr(senders, entry.emitters), plan, pictures=pictures)
+    from siteplan.services.shared.site import declination_at
+
+    return AddressFinding(
+        row=row,  # type: ignore[arg-type]
+        verdicts=verdicts,
+        job=job_state(verdicts, address.wanted),
+        ground_amsl_m=site.ground_amsl_m,
+        surface_amsl_m=site.surface_amsl_m,
+        declination_deg=declination_at(address.lat_deg, address.lon_deg, land.on_date),
+        **details,  # type: ignore[arg-type]
+    )
+
+
+def _unjudged(row: object) -> AddressFinding:
+    reject = row.reject  # type: ignore[attr-defined]
+    why = Reason("rejected", {"reason": reject.reason if reject is not None else "left out", "field": reject.field if reject else ""})
+    verdicts = {service: Verdict(service, State.NOT_JUDGED, (why,), HowSure("low")) for service in SERVICES}
+    return AddressFinding(row=row, verdicts=verdicts, job=State.NOT_JUDGED)  # type: ignore[arg-type]
+
+
+def _backdrops(plan: Plan, placed: list[tuple[int, Address]], inputs: Inputs) -> tuple:
+    if not placed:
+        return ()
+    around = [(address.lat_deg, address.lon_deg, NEAR_ADDRESS_M) for _, address in placed]
+    sites = sorted({(site.lat_deg, site.lon_deg) for site in (*inputs.transmitters, *inputs.sectors)})
+    lats = [a[0] for a in around] + [lat for lat, _ in sites]
+    lons = [a[1] for a in around] + [lon for _, lon in sites]
+    pad = 0.02
+    bounds = (min(lons) - pad, min(lats) - pad, max(lons) + pad, max(lats) + pad)
+    return backdrop(load_surface(plan, around=around), bounds=bounds)

@@ -1,0 +1,77 @@
+"""One whole run of a plan: read, judge, deliver, and say in words what was made."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from siteplan.files.plan_file import read_plan
+from siteplan.records.findings import Findings
+from siteplan.records.verdict import SERVICES, Reason, State
+from siteplan.studies.addresses import judge_addresses
+from siteplan.studies.deliver import deliver
+from siteplan.words import sentence, service_word, state_word
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What a run made: lines for a person, the last of which names the page to open; how many rows were rejected."""
+
+    lines: tuple[str, ...]
+    last_line: str
+    rejected: int
+    findings: Findings
+
+
+def do_job(
+    plan_file: Path,
+    out: Path | None,
+    *,
+    tables_only: bool = False,
+    only: str | None = None,
+    progress: Callable[[str, int, int], None] | None = None,
+    say: Callable[[str], None] = print,
+    clock: Callable[[], datetime],
+) -> Done:
+    """Run one plan. clock gives the time for run.json, and today's date where the plan names none (that is said)."""
+    started = clock()
+    plan = read_plan(plan_file)
+    on_date = plan.date or started.date()
+    if plan.date is None:
+        say(sentence(Reason("date_today", {"date": on_date.isoformat()})))
+    if first_run():
+        say("This is the first run here: siteplan compiles its inner loops once, which takes up to half a minute.")
+    findings = judge_addresses(plan, on_date=on_date, pictures=not tables_only, only=only, progress=progress)
+    folder = out or plan.outputs.folder or plan.file.parent / "outputs"
+    made = deliver(findings, folder, started=started, clock=clock, tables_only=tables_only, one=only is not None, progress=progress)
+    lines = [*_counts(findings), *made.notes]
+    rejected = sum(row.row.reject is not None for row in findings.rows)
+    last = f"Open {made.open_first}" if made.open_first else f"Wrote {len(made.files)} files to {folder}"
+    if rejected:
+        last += f" ({rejected} of {len(findings.rows)} rows rejected: see {folder / 'rejects.csv'})"
+    return Done(tuple(lines), last, rejected, findings)
+
+
+def first_run() -> bool:
+    """Return whether no compiled kernels lie in the cache yet."""
+    import os
+
+    place = os.environ.get("NUMBA_CACHE_DIR", "")
+    return not place or next(Path(place).rglob("*.nbi"), None) is None
+
+
+def _counts(findings: Findings) -> list[str]:
+    """Return one line for each service and the job: how many rows are in each state."""
+    lines = []
+    for title, states in (
+        *((service_word(service), [row.verdicts[service].state for row in findings.rows]) for service in SERVICES),
+        ("the job as ordered", [row.job for row in findings.rows]),
+    ):
+        count = Counter(states)
+        lines.append(f"{title}: " + ", ".join(f"{count[state]} {state_word(state)}" for state in State) + f" of {len(states)} rows")
+    return lines
+
+

@@ -1,0 +1,59 @@
+"""Names of the files that a run writes for one address, and the command that gives a path's loss again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from siteplan.files.folder import sheet_name, slug
+from siteplan.records.findings import AddressFinding, Aim, Findings, MobileFinding, SectorLine, TerrestrialFinding
+from siteplan.records.plan import Plan
+from siteplan.records.results import Profile
+
+
+def name_files(findings: Findings) -> Findings:
+    """Return the same findings with sheet and profile file names set: a page links only to what the run will write."""
+    rows = tuple(_name_row(row, findings.plan) if row.row.address is not None else row for row in findings.rows)
+    return replace(findings, rows=rows)
+
+
+def _name_row(row: AddressFinding, plan: Plan) -> AddressFinding:
+    address = row.row.address
+    assert address is not None  # held by name_files
+    stem = sheet_name(address.row, address.name or address.id).removeprefix("sheets/").removesuffix(".html")
+    judged = any(part is not None for part in (row.satellite, row.terrestrial, row.mobile))
+    changes: dict[str, object] = {"sheet_file": f"sheets/{stem}.html" if judged else ""}
+    if row.terrestrial is not None:
+        aims = tuple(_name_aim(aim, f"{stem}-tv-{number}-{slug(aim.transmitter.name)}", plan) for number, aim in enumerate(row.terrestrial.aims, 1))
+        changes["terrestrial"] = TerrestrialFinding(row.terrestrial.spot, aims)
+    if row.mobile is not None:
+        lines = tuple(_name_line(line, f"{stem}-mobile-{number}-{slug(line.sector.site)}", plan) for number, line in enumerate(row.mobile.lines, 1))
+        changes["mobile"] = MobileFinding(row.mobile.spot, lines)
+    return replace(row, **changes)
+
+
+def _name_aim(aim: Aim, stem: str, plan: Plan) -> Aim:
+    if aim.profile is None or not aim.lines:
+        return aim
+    weakest = min(aim.lines, key=lambda line: line.margin_db)
+    file = f"profiles/{stem}.csv"
+    command = path_command(
+        file, aim.profile, plan, weakest.multiplex.frequency_mhz, aim.tx_height_agl_m, aim.rx_height_agl_m, weakest.multiplex.polarisation
+    )
+    erp_kw = 10 ** (weakest.multiplex.erp_dbw / 10 - 3)
+    return replace(aim, profile_file=file, path_command=f"{command} --erp-kw={erp_kw:.6g}")
+
+
+def _name_line(line: SectorLine, stem: str, plan: Plan) -> SectorLine:
+    if line.profile is None:
+        return line
+    file = f"profiles/{stem}.csv"
+    command = path_command(file, line.profile, plan, line.sector.frequency_mhz, line.tx_height_agl_m, line.rx_height_agl_m, "v")
+    return replace(line, profile_file=file, path_command=command)
+
+
+def path_command(file: str, profile: Profile, plan: Plan, frequency_mhz: float, tx_m: float, rx_m: float, polarisation: str) -> str:
+    """Return the calculator's command line that gives the same loss again from the profile file."""
+    return (
+        f"siteplan path {file} --frequency-mhz={frequency_mhz:.6g} --tx-height-agl-m={tx_m:.2f} --rx-height-agl-m={rx_m:.2f} "
+        f"--lat-deg={profile.lat_mid_deg:.4f} --polarisation={polarisation} --delta-n={plan.limits.delta_n:g} --n0={plan.limits.n0:g}"
+    )
