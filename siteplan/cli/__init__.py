@@ -1,1 +1,1 @@
-"""cli."""
+"""The command line: one file a command; alone prints and reads flags."""

@@ -1,1 +1,1 @@
-"""geodesy."""
+"""Positions on the Earth: distances, bearings, projections."""

@@ -1,1 +1,1 @@
-"""radio."""
+"""Propagation, antennas and budgets."""

@@ -1,1 +1,1 @@
-"""report."""
+"""Records in, page text out; opens nothing and calculates nothing."""

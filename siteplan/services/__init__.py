@@ -1,1 +1,1 @@
-"""services."""
+"""What is sold: the verdict rules."""

@@ -1,1 +1,1 @@
-"""sky."""
+"""Looking up: where satellites stand, and what stands before them."""

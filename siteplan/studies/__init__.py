@@ -1,1 +1,1 @@
-"""studies."""
+"""The conductor: opens inputs through files, joins the rooms below, does no physics."""

@@ -1,1 +1,1 @@
-"""terrain."""
+"""The ground and what stands on it, from arrays."""

@@ -1,1 +1,1 @@
-"""methods."""
+"""One file for each propagation method, all with one call shape."""

@@ -1,1 +1,1 @@
-"""mobile."""
+"""Mobile internet: which sites are likely strongest."""

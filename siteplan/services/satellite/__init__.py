@@ -1,1 +1,1 @@
-"""satellite."""
+"""Satellite: can a dish here see what is wanted."""

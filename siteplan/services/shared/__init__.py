@@ -1,1 +1,1 @@
-"""shared."""
+"""Steps that several services use."""

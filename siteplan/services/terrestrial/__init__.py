@@ -1,1 +1,1 @@
-"""terrestrial."""
+"""Terrestrial TV: which transmitter, and is it strong enough."""

@@ -1,0 +1,18 @@
+"""Thresholds of the satellite service that are not keys of the plan; each with its source."""
+
+# Ground that clears by this much leaves room for a house or a grown tree a street's width away: "easily" (common practice, no source).
+GROUND_EASILY_DEG = 5.0
+
+# Nothing that grows or stands on the ground is taken to be higher than this, where the surface is unknown (common practice, no source:
+# the tallest ordinary trees and small blocks of flats).
+TALLEST_THING_M = 40.0
+
+# Mount heights are tried to this step.
+MOUNT_STEP_M = 0.1
+
+# Error of the antenna's own height, 1 sigma (common practice, no source).
+MOUNT_ERROR_M = 0.1
+
+# Frequency that clearances are worked at where a satellite has no transponder listed: the lower end of the 10.7-12.75 GHz band of
+# broadcasting-satellite reception, where the Fresnel zone is widest (ITU Radio Regulations, Article 5).
+DEFAULT_FREQUENCY_MHZ = 10_700.0
