@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -95,12 +95,17 @@ class Profile:
     surface_known: float = 0.0
     complete: bool = True
 
+    def rounded(self) -> Profile:
+        """Return the profile in whole millimetres, as a profile file holds it: a loss worked from it is the loss of the file."""
+        return replace(self, **{name: getattr(self, name).round(3) for name in ("distance_m", "ground_amsl_m", "clutter_m")})
+
 
 @dataclass(frozen=True, slots=True)
 class PathLoss:
     """One answer of a propagation method: loss, field strength for the stated ERP, and every named intermediate.
 
     what_blocks_m  distance from the sender of the edge that governs diffraction, NaN where none
+    method         name of the method that answered
     """
 
     loss_db: float
@@ -108,3 +113,4 @@ class PathLoss:
     sigma_db: float
     intermediates: Mapping[str, float]
     what_blocks_m: float = float("nan")
+    method: str = ""
