@@ -28,12 +28,17 @@ class TerrainTable(_Table):
 
     ground: Path
     surface: Path | None = None
-    height_above_ground: tuple[Path, ...] = ()  # one file or a list
+    height_above_ground: tuple[Path, ...] = ()  # one file or a list; what stands there is not told
+    building_height: tuple[Path, ...] = ()  # heights above ground of buildings alone
+    canopy_height: tuple[Path, ...] = ()  # heights above ground of trees and bushes alone
+    surface_has: tuple[Literal["buildings", "trees"], ...] = ("buildings", "trees")  # what the surface raster holds
+    height_above_ground_has: tuple[Literal["buildings", "trees"], ...] = ()  # what the height_above_ground rasters hold together
     buildings: Path | None = None
     vertical_unit: Literal["", "m", "ft", "us-ft", "cm"] = ""  # "" : as the file's own tag says, else metres
     crs: str = ""
     flown_on: Date | None = None
     vertical_datum: str = ""
+    nodata: float | None = None  # one more value that marks voids in the rasters of this table
     height_error_m: float | None = Field(default=None, gt=0, le=100)  # 1 sigma; from the cell size where absent
     buildings_layer: str = ""
     height_field: str = ""

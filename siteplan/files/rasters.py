@@ -1,0 +1,290 @@
+"""The rasterio door: local raster files in, grids of metres out. The only module that imports rasterio.
+
+GDAL opens a file with the drivers of DRIVERS alone, and network file systems are off. A virtual raster (.vrt) is read where all of its
+sources are plain files in its own folder or below, each of which opens with those drivers; others are refused.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from siteplan.errors import RasterError
+from siteplan.files import raster_checks as checks
+from siteplan.geodesy import cells, projection
+from siteplan.records.ground import Grid
+
+DRIVERS = (
+    "GTiff", "AAIGrid", "AIG", "HFA", "EHdr", "ENVI", "SRTMHGT", "DTED", "USGSDEM", "GRASSASCIIGrid", "GSAG", "GSBG", "GS7BG",
+    "ERS", "RST", "SAGA", "PCRaster", "ILWIS", "XYZ", "BT", "HF2", "JP2OpenJPEG", "GPKG", "netCDF",
+)  # fmt: skip
+_OFFLINE: dict[str, Any] = {
+    "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": "{none}",
+    "GDAL_HTTP_MAX_RETRY": "0",
+    "PROJ_NETWORK": "OFF",
+    "GDAL_PAM_ENABLED": "YES",
+    "GDAL_NUM_THREADS": "1",
+    "GDAL_CACHEMAX": 128_000_000,
+}
+_STRIP_CELLS = 8_000_000
+
+
+@dataclass(frozen=True)
+class RasterInfo:
+    """What one raster file is, before its cells are read.
+
+    transform       as Grid.transform; crs as WKT
+    cell_m          mean cell size on the ground at its middle, metres
+    unit_to_m       metres in one unit of height; unit "m", "ft", "us-ft", "cm", ...; unit_source says how it is known
+    nodata          the file's own void value (NaN possible) or None; plan_nodata the plan's
+    south_deg ...   extent, WGS84
+    """
+
+    path: Path
+    name: str
+    driver: str
+    rows: int
+    cols: int
+    dtype: str
+    transform: tuple[float, float, float, float, float, float]
+    crs: str
+    crs_name: str
+    cell_m: float
+    unit: str
+    unit_to_m: float
+    unit_source: str
+    vertical_datum: str
+    nodata: float | None
+    plan_nodata: float | None
+    scale: float
+    offset: float
+    overviews: tuple[int, ...]
+    west_deg: float
+    south_deg: float
+    east_deg: float
+    north_deg: float
+
+    @property
+    def cells(self) -> int:
+        """Return how many cells the file has."""
+        return self.rows * self.cols
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[Any]:
+    """Open a raster with the wanted drivers; each error of the library becomes a RasterError that names the file."""
+    import rasterio
+    from rasterio.errors import RasterioError
+    from rasterio.io import DatasetReader
+
+    checks.local_file(path)
+    with rasterio.Env(**_OFFLINE):
+        available = rasterio.env.local._env.drivers()
+        drivers = [name for name in DRIVERS if name in available]
+        if path.suffix.lower() == ".vrt":
+            _check_vrt(path, drivers)
+            drivers = ["VRT"]
+        try:
+            dataset = DatasetReader(str(path), driver=drivers)
+        except (RasterioError, OSError, ValueError) as error:
+            raise checks.cannot_open(path, error) from None
+        try:
+            with dataset:
+                yield dataset
+        except (RasterioError, OSError, MemoryError) as error:
+            if isinstance(error, MemoryError):
+                raise RasterError(f"{path.name}: not enough memory to read it; cut the area out of it first") from None
+            raise checks.cannot_read(path, error) from None
+
+
+def _check_vrt(path: Path, drivers: list[str]) -> None:
+    """Refuse a virtual raster that points anywhere but to plain files beside or below it."""
+    from rasterio.errors import RasterioError
+    from rasterio.io import DatasetReader
+
+    text = path.read_text(encoding="utf-8", errors="replace")
+    if re.search(r"<!ENTITY|<PixelFunction|subClass=\"VRT(Derived|Raw|Warped|Pansharpened|Processed)", text, re.IGNORECASE):
+        raise RasterError(f"{path.name}: this virtual raster does more than join files; save it as one GeoTIFF and name that in the plan")
+    names = re.findall(r"<SourceFilename([^>]*)>([^<]*)</SourceFilename>", text)
+    if not names:
+        raise RasterError(f"{path.name}: a virtual raster without sources; name the GeoTIFFs it stands for in the plan")
+    folder = path.resolve().parent
+    for attributes, name in names:
+        source = Path(name) if not re.search(r'relativeToVRT="1"', attributes) else folder / name
+        if re.match(r"^(/vsi|[a-z][a-z0-9+.-]+:)", name, re.IGNORECASE) or folder not in source.resolve().parents:
+            raise RasterError(
+                f"{path.name}: this virtual raster points outside its own folder ({name[:120]!r}); "
+                "copy its files beside it, or save it as one GeoTIFF and name that in the plan"
+            )
+        checks.local_file(source)
+        try:
+            DatasetReader(str(source), driver=drivers).close()
+        except (RasterioError, OSError, ValueError) as error:
+            raise checks.cannot_open(source, error) from None
+
+
+def describe(path: Path, *, crs: str = "", vertical_unit: str = "", nodata: float | None = None, vertical_datum: str = "") -> RasterInfo:
+    """Return what a raster file is, without reading its cells.
+
+    path           a local file
+    crs            of the plan, for a file that has none; it must agree with the file's own where both are there
+    vertical_unit  of the plan ("m", "ft", "us-ft", "cm"); "": as the band's unit, tag VERTICAL_UNITS or vertical CRS says, else metres
+    nodata         of the plan: one more value that marks voids
+
+    Raises RasterError: not there, not a raster, a picture, one row, no or unusable CRS, no place, unknown unit.
+    """
+    path = Path(path)
+    with _opened(path) as dataset:
+        checks.bands(path.name, dataset.count, [item.name for item in dataset.colorinterp], dataset.dtypes[0], _has_palette(dataset))
+        checks.shape(path.name, dataset.height, dataset.width)
+        transform = tuple(dataset.transform)[:6]
+        own = dataset.crs.to_wkt() if dataset.crs is not None else ""
+        wkt = checks.choose_crs(path.name, own, crs, transform, (dataset.height, dataset.width))
+        tags = {**dataset.tags(), **dataset.tags(1)}
+        unit, factor, source = checks.unit(path.name, stated=vertical_unit, band=dataset.units[0] or "", tags=tags, crs=wkt)
+        datum = vertical_datum or projection.vertical_name(wkt) or tags.get("VERTICAL_DATUM", "")
+        west, south, east, north = _extent(transform, dataset.height, dataset.width, wkt, path.name)
+        return RasterInfo(
+            path=path, name=path.name, driver=dataset.driver, rows=dataset.height, cols=dataset.width, dtype=dataset.dtypes[0],
+            transform=transform, crs=wkt, crs_name=projection.crs_name(wkt), cell_m=_cell_m(transform, dataset.height, dataset.width, wkt),
+            unit=unit, unit_to_m=factor, unit_source=source, vertical_datum=datum, nodata=dataset.nodata, plan_nodata=nodata,
+            scale=float(dataset.scales[0]), offset=float(dataset.offsets[0]), overviews=tuple(dataset.overviews(1)),
+            west_deg=west, south_deg=south, east_deg=east, north_deg=north,
+        )  # fmt: skip
+
+
+def _has_palette(dataset: Any) -> bool:
+    try:
+        return bool(dataset.colormap(1))
+    except ValueError:
+        return False
+
+
+def _cell_m(transform: Sequence[float], rows: int, cols: int, crs: str) -> float:
+    col, row = np.array([0.5, 0.0, 1.0, 0.5, 0.5]), np.array([0.5, 0.5, 0.5, 0.0, 1.0])
+    lon, lat = projection.to_wgs84(*cells.apply(transform, col - 0.5 + cols / 2, row - 0.5 + rows / 2), crs)
+    _, _, size = projection.geod_inverse(lat1_deg=lat[[1, 3]], lon1_deg=lon[[1, 3]], lat2_deg=lat[[2, 4]], lon2_deg=lon[[2, 4]])
+    return float(np.mean(size))
+
+
+def _extent(transform: Sequence[float], rows: int, cols: int, crs: str, name: str) -> tuple[float, float, float, float]:
+    along = np.linspace(0.0, 1.0, 21)
+    edge = np.concatenate([np.zeros(21), np.ones(21), along, along]), np.concatenate([along, along, np.zeros(21), np.ones(21)])
+    lon, lat = projection.to_wgs84(*cells.apply(transform, edge[0] * cols, edge[1] * rows), crs)
+    lon, lat = np.asarray(lon, dtype=float), np.asarray(lat, dtype=float)
+    if not (np.isfinite(lon).all() and np.isfinite(lat).all()) or np.abs(lat).max() > 90.0:
+        raise RasterError(f"{name}: its corners lie nowhere on Earth in its CRS; check the CRS (plan key `crs`)")
+    return float(lon.min()), float(lat.min()), float(lon.max()), float(lat.max())
+
+
+def window_around(info: RasterInfo, *, lat_deg: float, lon_deg: float, radius_m: float) -> tuple[int, int, int, int] | None:
+    """Return the window (row0, row1, col0, col1) of a file that holds a circle, two cells to spare; None where they don't meet."""
+    azimuth = np.arange(0.0, 360.0, 15.0)
+    lat, lon = projection.geod_forward(
+        lat_deg=np.full(24, lat_deg), lon_deg=np.full(24, lon_deg), azimuth_deg=azimuth, distance_m=np.full(24, radius_m * 1.02)
+    )
+    x, y = projection.from_wgs84(np.append(lon, lon_deg), np.append(lat, lat_deg), info.crs)
+    col, row = cells.invert(info.transform, x, y)
+    if projection.is_geographic(info.crs):
+        col = cells.wrapped(col, info.transform, info.cols)
+    known = np.isfinite(col) & np.isfinite(row)
+    if not known.any():
+        return None
+    row0, row1 = int(np.floor(row[known].min())) - 2, int(np.ceil(row[known].max())) + 2
+    col0, col1 = int(np.floor(col[known].min())) - 2, int(np.ceil(col[known].max())) + 2
+    row0, row1, col0, col1 = max(row0, 0), min(row1, info.rows), max(col0, 0), min(col1, info.cols)
+    return (row0, row1, col0, col1) if row1 - row0 >= 2 and col1 - col0 >= 2 else None
+
+
+def read(info: RasterInfo, *, window: tuple[int, int, int, int] | None = None, factor: int = 1) -> Grid:
+    """Return the cells of a file, or of a window of it, in metres, NaN where void.
+
+    window  (row0, row1, col0, col1), end left out; None: all of it
+    factor  > 1: each cell of the result is the highest of factor x factor cells; where the file holds coarser copies of itself
+            and the window is over 400 million cells, the highest of a copy of them (at least four of its cells to one of ours)
+
+    Raises RasterError: truncated, infinities, values that look like untagged voids, nothing but voids (whole file only).
+    """
+    row0, row1, col0, col1 = window or (0, info.rows, 0, info.cols)
+    tally = checks.Tally(info.name, unit=info.unit, unit_to_m=info.unit_to_m, unit_source=info.unit_source)
+    with _opened(info.path) as dataset:
+        step = max(1, _STRIP_CELLS // max(1, (col1 - col0) * factor)) * factor
+        strips = []
+        thin = _copy_to_read(info, (row1 - row0) * (col1 - col0), factor)
+        for top in range(row0, row1, step):
+            bottom = min(top + step, row1)
+            z = _strip(dataset, info, (top, bottom, col0, col1), thin, tally)
+            strips.append(highest(z, factor // thin) if factor > thin else z)
+    z_m = np.ascontiguousarray(np.concatenate(strips, axis=0))
+    tally.finish(whole=window is None)
+    a, b, c, d, e, f = info.transform
+    x, y = cells.apply(info.transform, col0, row0)
+    transform = (a * factor, b * factor, float(x), d * factor, e * factor, float(y))
+    return Grid(z_m=z_m, transform=transform, crs=info.crs, cell_m=info.cell_m * factor, name=info.name)
+
+
+def _copy_to_read(info: RasterInfo, cells: int, factor: int) -> int:
+    """Return the thinning of the copy to read from: 1 but for very large windows of files with coarser copies inside."""
+    if cells <= 400_000_000:
+        return 1
+    fit = [level for level in info.overviews if level * 4 <= factor and factor % level == 0]
+    return max(fit, default=1)
+
+
+def _strip(dataset: Any, info: RasterInfo, window: tuple[int, int, int, int], thin: int, tally: checks.Tally) -> np.ndarray:
+    from rasterio.windows import Window
+
+    top, bottom, left, right = window
+    shape = (-(-(bottom - top) // thin), -(-(right - left) // thin))
+    raw = dataset.read(1, window=Window(left, top, right - left, bottom - top), out_shape=shape, masked=True)
+    void = np.ma.getmaskarray(raw).copy()
+    values = np.ma.getdata(raw)
+    if info.plan_nodata is not None:
+        void |= checks.holds(values, info.plan_nodata)
+    if values.dtype.kind == "f":
+        void |= np.isnan(values)
+    tally.look(values, void)
+    z = values.astype(np.float32)
+    if info.scale != 1.0 or info.offset != 0.0:
+        z = (values.astype(np.float64) * info.scale + info.offset).astype(np.float32)
+    if info.unit_to_m != 1.0:
+        z = (z.astype(np.float64) * info.unit_to_m).astype(np.float32)
+    z[void] = np.nan
+    tally.look_metres(z)
+    return z
+
+
+def highest(z: np.ndarray, factor: int) -> np.ndarray:
+    """Return the highest of each factor x factor block of cells (rows, cols); NaN only where a whole block is unknown."""
+    if factor <= 1:
+        return z
+    rows, cols = z.shape
+    out_rows, out_cols = -(-rows // factor), -(-cols // factor)
+    padded = np.full((out_rows * factor, out_cols * factor), np.nan, dtype=z.dtype)
+    padded[:rows, :cols] = z
+    blocks = padded.reshape(out_rows, factor, out_cols, factor)
+    return np.fmax.reduce(np.fmax.reduce(blocks, axis=3), axis=1)
+
+
+def burn(polygons: Sequence[Any], values: Sequence[float], *, shape: tuple[int, int], transform: Sequence[float]) -> np.ndarray:
+    """Return (rows, cols) float32: the highest value of the polygons whose outline holds the cell's centre, NaN outside all.
+
+    polygons  shapely polygons in the grid's own x, y
+    """
+    import rasterio
+    from rasterio.features import rasterize
+    from rasterio.transform import Affine
+
+    out = np.full(shape, np.nan, dtype=np.float32)
+    order = sorted((float(value), index) for index, value in enumerate(values) if not polygons[index].is_empty)
+    if not order:
+        return out
+    with rasterio.Env(**_OFFLINE):
+        rasterize(((polygons[index], value) for value, index in order), out=out, transform=Affine(*transform), default_value=1.0)
+    return out
