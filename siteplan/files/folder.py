@@ -34,17 +34,23 @@ def numbered(row: int, text: str) -> str:
 
 
 def publish(
-    folder: Path, files: Mapping[str, Content], run_record: Mapping[str, object], *, progress: Callable[[int, int, str], None] | None = None
+    folder: Path,
+    files: Mapping[str, Content],
+    run_record: Callable[[], Mapping[str, object]],
+    *,
+    keep: bool = False,
+    progress: Callable[[int, int], None] | None = None,
 ) -> tuple[str, ...]:
     """Write all files of a run into a folder and return notes for people: what else lies there and was left alone.
 
     files       name -> bytes, text, or a function that writes to the path it is given; names of a-z, 0-9, ".", "_", "-" and "/"
-    run_record  what run.json says; the list of files with their hashes is added here, and it is written last
-    progress    called with (done, of, name) while files are made
+    run_record  gives what run.json says once all else is made; the files and their hashes are added here; it is written last
+    keep        leave what the last run.json lists and this run does not write, and go on listing it (one sheet more)
+    progress    called with (done, of) while files are made
 
     Everything is made in a hidden folder first and then moved, file by file: a failure before that leaves all as it was, an
     interruption in the middle leaves each file either old or new. Files that the last run.json lists and this run does not
-    write are removed.
+    write are removed. One run at a time for each folder.
     Raises OutputError where the folder can't be written, where a file that no run of siteplan made would be overwritten
     (nothing is touched), or where a single file is held open elsewhere (the others are new, that one is old).
     """
@@ -60,9 +66,14 @@ def publish(
         _put(staging / _JOURNAL, json.dumps(sorted({*ours, *files})).encode())
         os.replace(staging / _JOURNAL, folder / _JOURNAL)
         held = [name for name in files if not _move(staging / name, folder / name)]
-        gone = [name for name in ours if name not in files and name != RUN_RECORD]
-        notes = [f"{name} could not be removed." for name in gone if not _remove(folder, name)]
-        record = {"made_by": "siteplan", **run_record, "files": [_line(name, written, folder, held) for name in sorted(files)]}
+        lines = {name: _line(name, written, held) for name in files}
+        notes = []
+        for name in sorted(ours - {*files, RUN_RECORD}):
+            if keep and (folder / name).is_file():
+                lines[name] = _kept(folder, name)
+            elif not _remove(folder, name):
+                notes.append(f"{name} is of an earlier run and could not be removed.")
+        record = {"made_by": "siteplan", **run_record(), "files": [lines[name] for name in sorted(lines)]}
         record_bytes = json.dumps(record, indent=2, ensure_ascii=False, allow_nan=False, default=str).encode("utf-8", "replace") + b"\n"
         _put(staging / RUN_RECORD, record_bytes)
         os.replace(staging / RUN_RECORD, folder / RUN_RECORD)
@@ -70,13 +81,25 @@ def publish(
     except OutputError:
         raise
     except OSError as error:
-        raise OutputError(f"{folder}: can't write there ({error.strerror or error}). Free some room or choose another folder with --out.") from error
+        why = error.strerror or error
+        raise OutputError(f"{folder}: can't write there ({why}). Free some room or choose another folder with --out.") from error
     finally:
         shutil.rmtree(staging, ignore_errors=True)
     if held:
         names = ", ".join(held)
-        raise OutputError(f"{names} in {folder} is open in another program (or protected): close it and run again. All other files there are new.")
-    return (*notes, *_strangers(folder, files))
+        raise OutputError(
+            f"{names} in {folder} is open in another program (or protected): close it and run again. All other files there are new."
+        )
+    return (*notes, *_strangers(folder, lines))
+
+
+def last_record(folder: Path) -> Mapping[str, object]:
+    """Return what the folder's run.json says, {} where there is none of ours."""
+    try:
+        read = json.loads((folder / RUN_RECORD).read_bytes())
+    except (OSError, ValueError):
+        return {}
+    return read if isinstance(read, dict) and read.get("made_by") == "siteplan" else {}
 
 
 def listed_files(folder: Path) -> tuple[str, ...]:
@@ -106,21 +129,17 @@ def _staging(folder: Path) -> Path:
 
 
 def _listed(folder: Path) -> set[str]:
-    names: set[str] = set()
-    for name in (RUN_RECORD, _JOURNAL):
-        try:
-            read = json.loads((folder / name).read_bytes())
-        except (OSError, ValueError):
-            continue
-        if name == RUN_RECORD and not (isinstance(read, dict) and read.get("made_by") == "siteplan"):
-            continue  # somebody else's run.json: it is a stranger itself
-        if name == RUN_RECORD:
-            names.add(RUN_RECORD)
-        items = read.get("files", []) if isinstance(read, dict) else read
+    record = last_record(folder)
+    names = {RUN_RECORD} if record else set()  # somebody else's run.json is a stranger itself
+    try:
+        writing = json.loads((folder / _JOURNAL).read_bytes())
+    except (OSError, ValueError):
+        writing = []
+    for items in (record.get("files"), writing):
         found = [item.get("file") if isinstance(item, dict) else item for item in (items if isinstance(items, list) else [])]
         # the list is data: a name that we would not write is not ours to remove
         names.update(item for item in found if isinstance(item, str) and _NAME.fullmatch(item))
-    return names
+    return names - {_JOURNAL}
 
 
 def _refuse_strangers(folder: Path, files: Mapping[str, Content], ours: set[str]) -> None:
@@ -141,21 +160,28 @@ def _refuse_strangers(folder: Path, files: Mapping[str, Content], ours: set[str]
 
 
 def _make(
-    staging: Path, files: Mapping[str, Content], progress: Callable[[int, int, str], None] | None
+    staging: Path, files: Mapping[str, Content], progress: Callable[[int, int], None] | None
 ) -> dict[str, tuple[int, str]]:
     written: dict[str, tuple[int, str]] = {}
+    made: set[Path] = set()
     for number, (name, content) in enumerate(files.items(), start=1):
         path = staging / name
-        path.parent.mkdir(parents=True, exist_ok=True)
+        if path.parent not in made:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            made.add(path.parent)
         if callable(content):
             content(path)
         else:
             _put(path, content.encode("utf-8", "replace") if isinstance(content, str) else content)
-        with path.open("rb") as file:
-            written[name] = (path.stat().st_size, hashlib.file_digest(file, "sha256").hexdigest())
+        written[name] = _measured(path)
         if progress:
-            progress(number, len(files), name)
+            progress(number, len(files))
     return written
+
+
+def _measured(path: Path) -> tuple[int, str]:
+    with path.open("rb") as file:
+        return path.stat().st_size, hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _put(path: Path, content: bytes) -> None:
@@ -189,14 +215,19 @@ def _remove(folder: Path, name: str) -> bool:
     return True
 
 
-def _line(name: str, written: Mapping[str, tuple[int, str]], folder: Path, held: list[str]) -> dict[str, object]:
+def _kept(folder: Path, name: str) -> dict[str, object]:
+    size, digest = _measured(folder / name)
+    return {"file": name, "bytes": size, "sha256": digest}
+
+
+def _line(name: str, written: Mapping[str, tuple[int, str]], held: list[str]) -> dict[str, object]:
     if name in held:
         return {"file": name, "note": "held open by another program: the file there is of an earlier run"}
     size, digest = written[name]
     return {"file": name, "bytes": size, "sha256": digest}
 
 
-def _strangers(folder: Path, files: Mapping[str, Content]) -> tuple[str, ...]:
+def _strangers(folder: Path, files: Mapping[str, object]) -> tuple[str, ...]:
     own_folders = {str(parent) for name in files for parent in PurePosixPath(name).parents}
     names = []
     for place in sorted(own_folders):

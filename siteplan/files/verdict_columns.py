@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from siteplan.records.emitters import Satellite
 from siteplan.records.findings import AddressFinding, Aim, Findings, SatelliteView, SectorLine
 from siteplan.records.verdict import SERVICES
-from siteplan.words import how_sure, kind_word, sentence, sentences, state_word
+from siteplan.words import how_sure, kind_word, orbit, sentence, sentences, state_word
 from siteplan.words.columns import COLUMNS, GIVEN
 
 Value = str | int | float | None
@@ -29,7 +29,6 @@ _DECIMALS = {
     "_lat_deg": 7, "_lon_deg": 7, "_deg": 1, "_m": 1, "_km": 1, "_db": 1, "_dbm": 1, "_dbuv": 1, "_per_m": 1, "_pct": 0, "row": 0,
     "dish_m": 2, "_distance_m": 0, "blocked_at_m": 0, "position_error_m": 0, "declination_deg": 2,
 }  # fmt: skip
-_TEXT = {"visible_arc_deg"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +66,7 @@ def columns_of(findings: Findings) -> tuple[Column, ...]:
         ours += [_column(f"{service}_{name}") for name in ("verdict", "reasons", "how_sure", "probability_pct", "ask")]
     ours += [_column(key) for key in (
         "sheet", "placed_lat_deg", "placed_lon_deg", "position_error_m", "ground_amsl_m", "surface_amsl_m", "declination_deg",
-        "satellite_spot", "satellite_spot_height_agl_m", "visible_arc_deg")]  # fmt: skip
+        "satellite_spot", "satellite_spot_height_agl_m", "visible_arc")]  # fmt: skip
     for prefix, satellite in satellites_of(findings):
         ours += [_column(key, f"{prefix}_{key[4:]}", satellite=satellite.name) for key in COLUMNS if key.startswith("sat_")]
     ours += [_column(key) for key in COLUMNS if key.startswith("terrestrial_") and key not in {column.key for column in ours}]
@@ -91,7 +90,7 @@ def satellites_of(findings: Findings) -> tuple[tuple[str, Satellite], ...]:
     for finding in findings.rows:
         for view in finding.satellite.views if finding.satellite else ():
             seen.setdefault((view.satellite.orbit_deg, view.satellite.name), view.satellite)
-    prefixes = _unique((f"satellite_{orbit_key(orbit)}", slug(name)) for orbit, name in seen)
+    prefixes = _unique((f"satellite_{orbit_key(degrees)}", slug(name)) for degrees, name in seen)
     return tuple(zip(prefixes, seen.values(), strict=True))
 
 
@@ -146,7 +145,7 @@ def _column(words: str, key: str = "", **names: str) -> Column:
     title, meaning = COLUMNS[words]
     key = key or words
     fitting = [end for end in _DECIMALS if key.endswith(end)]
-    decimals = _DECIMALS[max(fitting, key=len)] if fitting and key not in _TEXT else None
+    decimals = _DECIMALS[max(fitting, key=len)] if fitting else None
     return Column(key, _filled(title, names), _filled(meaning, names), decimals)
 
 
@@ -191,7 +190,7 @@ def _satellite_values(finding: AddressFinding, satellites: tuple[tuple[str, Sate
     if finding.satellite.spot is not None:
         row["satellite_spot"] = finding.satellite.spot.kind
         row["satellite_spot_height_agl_m"] = finding.satellite.spot.height_agl_m
-    row["visible_arc_deg"] = "; ".join(f"{first:.1f} to {last:.1f}" for first, last in finding.satellite.visible_arc)
+    row["visible_arc"] = "; ".join(f"{orbit(first)} to {orbit(last)}" for first, last in finding.satellite.visible_arc)
     views = {(view.satellite.orbit_deg, view.satellite.name): view for view in finding.satellite.views}
     for prefix, satellite in satellites:
         view = views.get((satellite.orbit_deg, satellite.name))

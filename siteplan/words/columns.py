@@ -30,7 +30,7 @@ COLUMNS: dict[str, tuple[str, str]] = {
     "declination_deg": ("Compass error, °", "True bearing less compass bearing at the address on the plan's date, east positive."),
     "satellite_spot": ("Dish stands on", "ground, wall, roof or chimney: where the dish was taken to stand."),
     "satellite_spot_height_agl_m": ("Dish centre above ground, m", "Height of the dish centre above the ground at its spot."),
-    "visible_arc_deg": ("Arc seen", "The stretches of satellite positions, in degrees east, that this spot can see."),
+    "visible_arc": ("Arc seen", "The stretches of satellite positions that this spot can see, as longitudes east (E) and west (W)."),
     "sat_verdict": ("{satellite}", "The verdict on {satellite} alone."),
     "sat_probability_pct": ("{satellite}: chance of a clear view, %", "Chance of a clear view of {satellite}, errors of data and position counted."),
     "sat_azimuth_deg": ("{satellite}: true bearing, °", "Direction of {satellite}, clockwise from true north."),

@@ -1,0 +1,105 @@
+"""Ask report and files for each wanted output of a run, and put them all into one folder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from siteplan.files.folder import RUN_RECORD, Content, last_record, publish
+from siteplan.files.profile_file import write_profile
+from siteplan.files.run_record import run_record
+from siteplan.files.write_geo import verdicts_geojson, write_verdicts_gpkg
+from siteplan.files.write_tables import rejects_csv, verdicts_csv, verdicts_xlsx
+from siteplan.records.findings import AddressFinding, Findings
+from siteplan.records.results import Profile
+from siteplan.report import index_page, map_page, sheet_page
+
+
+@dataclass(frozen=True, slots=True)
+class Delivered:
+    """What was written: names below the folder, notes for people, and the page to open first (None where there is none)."""
+
+    files: tuple[str, ...]
+    notes: tuple[str, ...]
+    open_first: Path | None
+
+
+def deliver(
+    findings: Findings,
+    folder: Path,
+    *,
+    started: datetime,
+    clock: Callable[[], datetime],
+    tables_only: bool = False,
+    one: bool = False,
+    progress: Callable[[str, int, int], None] | None = None,
+) -> Delivered:
+    """Write the outputs of one run into a folder, atomically, and only over files of the last run there.
+
+    started, clock  when the run began, and what tells when it ended: both go into run.json alone
+    tables_only     verdicts and rejects as tables and layers; no pages, no profiles
+    one             the sheet and profiles of the rows at hand, beside whatever the last run wrote
+    progress        called with ("writing", done, of)
+    Raises OutputError where the folder can't be written or holds a stranger under a name of ours.
+    """
+    files = _sheets(findings) if one else _tables(findings) | ({} if tables_only else _pages(findings))
+
+    def record() -> dict[str, object]:
+        made = run_record(findings, started=started, finished=clock())
+        before = dict(last_record(folder)) if one else {}
+        if not before:
+            return made
+        added = before.get("added_later")
+        line = {**made["run"], "rows": [row.row.row for row in findings.rows]}  # type: ignore[dict-item]
+        return before | {"added_later": [*(added if isinstance(added, list) else []), line]}
+
+    step = (lambda done, of: progress("writing", done, of)) if progress else None
+    notes = publish(folder, files, record, keep=one, progress=step)
+    first = next((name for name in ("index.html", "verdicts.xlsx", *files) if name in files), None)
+    return Delivered((*files, RUN_RECORD), notes, folder / first if first else None)
+
+
+def _tables(findings: Findings) -> dict[str, Content]:
+    return {
+        "verdicts.csv": verdicts_csv(findings),
+        "verdicts.xlsx": verdicts_xlsx(findings),
+        "verdicts.gpkg": lambda path: write_verdicts_gpkg(path, findings),
+        "verdicts.geojson": verdicts_geojson(findings),
+        "rejects.csv": rejects_csv(findings),
+    }
+
+
+def _pages(findings: Findings) -> dict[str, Content]:
+    files = _sheets(findings) | {"map.html": _page(lambda: map_page.page(findings))}
+    names = tuple(sorted([*_tables_names(), *files, RUN_RECORD]))
+    return files | {"index.html": _page(lambda: index_page.page(findings, names))}
+
+
+def _tables_names() -> tuple[str, ...]:
+    return ("verdicts.csv", "verdicts.xlsx", "verdicts.gpkg", "verdicts.geojson", "rejects.csv")
+
+
+def _sheets(findings: Findings) -> dict[str, Content]:
+    files: dict[str, Content] = {}
+    for row in findings.rows:
+        if row.sheet_file and findings.plan.outputs.sheets != "none":
+            files[row.sheet_file] = _sheet(findings, row)
+        for path in (*(row.terrestrial.aims if row.terrestrial else ()), *(row.mobile.lines if row.mobile else ())):
+            if path.profile_file and path.profile is not None:
+                files[path.profile_file] = _profile(path.profile)
+    return files
+
+
+def _sheet(findings: Findings, row: AddressFinding) -> Content:
+    return _page(lambda: sheet_page.page(findings, row))
+
+
+def _page(draw: Callable[[], str]) -> Content:
+    """Return what writes a page: drawn only when its turn comes, so that thousands of sheets never lie in memory together."""
+    return lambda path: path.write_bytes(draw().encode("utf-8", "replace"))
+
+
+def _profile(profile: Profile) -> Content:
+    return lambda path: write_profile(path, profile)
