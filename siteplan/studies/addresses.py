@@ -9,6 +9,8 @@ from datetime import date as Date
 
 import numpy as np
 
+from siteplan.errors import InputError
+from siteplan.files.run_record import input_files, input_hashes, versions
 from siteplan.records.emitters import Sector, Transmitter
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.ground import Surface
@@ -16,11 +18,10 @@ from siteplan.records.places import Address
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import SERVICES, HowSure, Reason, State, Verdict
 from siteplan.services.shared.chance import job_state
-from siteplan.services.shared.site import Land, site_of
+from siteplan.services.shared.site import Land, declination_at, site_of
 from siteplan.services.table import SERVICE_TABLE
 from siteplan.studies.inputs import Inputs, read_inputs
 from siteplan.studies.naming import name_files
-from siteplan.studies.provenance import made_with
 from siteplan.studies.surfaces import describe_terrain, load_surface
 from siteplan.studies.tiles import Batch, batches
 from siteplan.terrain.hillshade import backdrop
@@ -77,16 +78,19 @@ def judge_addresses(
         rejects=inputs.rejects,
         notes=tuple(inputs.notes) + tuple(notes) + tuple(left_out[name] for name in sorted(left_out)),
         terrain=describe_terrain(plan),
-        made_with=made_with(plan, on_date),
+        made_with=_made_with(plan, on_date),
     )
     if pictures:
         findings = replace(findings, backdrops=_backdrops(plan, placed, inputs))
     return name_files(findings)
 
 
-def _pick(placed: list[tuple[int, Address]], only: str) -> list[tuple[int, Address]]:
-    from siteplan.errors import InputError
+def _made_with(plan: Plan, on_date: Date) -> dict[str, object]:
+    """Return what the run rests on: the date it hangs on, versions of what computes, hashes of what was read."""
+    return {"date": on_date.isoformat(), "versions": versions(), "inputs": input_hashes(input_files(plan), plan)}
 
+
+def _pick(placed: list[tuple[int, Address]], only: str) -> list[tuple[int, Address]]:
     chosen = [(place, address) for place, address in placed if address.id == only]
     chosen = chosen or [(place, address) for place, address in placed if str(address.row) == only]
     if not chosen:
@@ -127,9 +131,7 @@ def stand(surface: Surface, emitters: Iterable) -> tuple[tuple, dict[str, Reason
     emitters = tuple(emitters)
     if not emitters:
         return (), {}
-    ground, _, _, _ = heights_at(
-        surface, lat_deg=np.array([e.lat_deg for e in emitters]), lon_deg=np.array([e.lon_deg for e in emitters])
-    )
+    ground, _, _, _ = heights_at(surface, lat_deg=np.array([e.lat_deg for e in emitters]), lon_deg=np.array([e.lon_deg for e in emitters]))
     kept, unfit = [], {}
     for emitter, ground_amsl_m in zip(emitters, ground.tolist(), strict=True):
         name = getattr(emitter, "site", "") or emitter.name
@@ -145,7 +147,15 @@ def stand(surface: Surface, emitters: Iterable) -> tuple[tuple, dict[str, Reason
 
 
 def _work(
-    batch: Batch, land: Land, senders: Senders, plan: Plan, inputs: Inputs, pictures: bool, found: dict, progress: Progress | None, total: int
+    batch: Batch,
+    land: Land,
+    senders: Senders,
+    plan: Plan,
+    inputs: Inputs,
+    pictures: bool,
+    found: dict,
+    progress: Progress | None,
+    total: int,
 ) -> None:
     """Judge one batch on a few threads; kernels let go of the interpreter. Results land by place, so order never matters."""
 
@@ -178,8 +188,6 @@ def _judge_one(address: Address, row: object, land: Land, senders: Senders, plan
             verdicts[service] = Verdict(service, State.NOT_JUDGED, (Reason("uncovered"),))
         else:
             verdicts[service], details[entry.finding] = entry.judge(site, land, getattr(senders, entry.emitters), plan, pictures=pictures)
-    from siteplan.services.shared.site import declination_at
-
     return AddressFinding(
         row=row,  # type: ignore[arg-type]
         verdicts=verdicts,

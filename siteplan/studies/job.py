@@ -73,5 +73,3 @@ def _counts(findings: Findings) -> list[str]:
         count = Counter(states)
         lines.append(f"{title}: " + ", ".join(f"{count[state]} {state_word(state)}" for state in State) + f" of {len(states)} rows")
     return lines
-
-

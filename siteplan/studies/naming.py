@@ -23,10 +23,14 @@ def _name_row(row: AddressFinding, plan: Plan) -> AddressFinding:
     judged = any(part is not None for part in (row.satellite, row.terrestrial, row.mobile))
     changes: dict[str, object] = {"sheet_file": f"sheets/{stem}.html" if judged else ""}
     if row.terrestrial is not None:
-        aims = tuple(_name_aim(aim, f"{stem}-tv-{number}-{slug(aim.transmitter.name)}", plan) for number, aim in enumerate(row.terrestrial.aims, 1))
+        aims = tuple(
+            _name_aim(aim, f"{stem}-tv-{number}-{slug(aim.transmitter.name)}", plan) for number, aim in enumerate(row.terrestrial.aims, 1)
+        )
         changes["terrestrial"] = TerrestrialFinding(row.terrestrial.spot, aims)
     if row.mobile is not None:
-        lines = tuple(_name_line(line, f"{stem}-mobile-{number}-{slug(line.sector.site)}", plan) for number, line in enumerate(row.mobile.lines, 1))
+        lines = tuple(
+            _name_line(line, f"{stem}-mobile-{number}-{slug(line.sector.site)}", plan) for number, line in enumerate(row.mobile.lines, 1)
+        )
         changes["mobile"] = MobileFinding(row.mobile.spot, lines)
     return replace(row, **changes)
 

@@ -25,7 +25,8 @@ def normal_cdf(z: np.ndarray | float) -> np.ndarray:
 
     z   any shape, in sigmas. Source: Abramowitz and Stegun (1964), 26.2.29, by the error function.
     """
-    return np.vectorize(lambda v: 0.5 * (1.0 + math.erf(v / math.sqrt(2.0))) if v == v else math.nan, otypes=[float])(z)
+    with np.errstate(invalid="ignore"):
+        return np.vectorize(lambda v: 0.5 * (1.0 + math.erf(v / math.sqrt(2.0))) if v == v else math.nan, otypes=[float])(z)
 
 
 def state_from_chance(works: float, possible: float, limits: LimitsTable) -> State:

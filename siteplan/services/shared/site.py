@@ -99,13 +99,17 @@ def dish_spot(site: Site, land: Land, plan: Plan, facing_deg: float) -> Spot:
         kind = "roof" if roof is not None else "ground"
     if kind in ("roof", "chimney") and roof is not None:
         lat, lon, ground, top, snapped = roof
-        notes = (Reason("spot_snapped", {"snapped_m": snapped}),) if snapped else (Reason("spot_roof", {"above_roof_m": mount.above_roof_m}),)
+        notes = (
+            (Reason("spot_snapped", {"snapped_m": snapped}),) if snapped else (Reason("spot_roof", {"above_roof_m": mount.above_roof_m}),)
+        )
         centre = top + mount.above_roof_m
         return Spot(kind, lat, lon, ground, top, centre - ground, centre, mount.own_support_m, snapped_m=snapped, notes=notes)
     wall = _best_wall(site, facing_deg) if site.building is not None and (kind == "wall" or site.building.inside) else None
     if wall is not None:
         offset = mount.wall_offset_m if kind == "wall" else GARDEN_OFFSET_M
-        lat, lon = (float(v) for v in geod_forward(lat_deg=wall.lat_deg, lon_deg=wall.lon_deg, azimuth_deg=wall.normal_deg, distance_m=offset))
+        lat, lon = (
+            float(v) for v in geod_forward(lat_deg=wall.lat_deg, lon_deg=wall.lon_deg, azimuth_deg=wall.normal_deg, distance_m=offset)
+        )
         ground, top = _ground_and_top(land, lat, lon)
         snapped = 0.0 if site.building.inside else float(site.building.distance_m)
         notes = (Reason("spot_snapped", {"snapped_m": snapped}),) if snapped and kind == "wall" else ()
@@ -123,7 +127,9 @@ def _best_wall(site: Site, facing_deg: float) -> Any:
     walls = facades(site.building.polygon)
     if not walls:
         return None
-    return min(walls, key=lambda wall: (abs((wall.normal_deg - facing_deg + 180.0) % 360.0 - 180.0) > 60.0, -wall.length_m, wall.normal_deg))
+    return min(
+        walls, key=lambda wall: (abs((wall.normal_deg - facing_deg + 180.0) % 360.0 - 180.0) > 60.0, -wall.length_m, wall.normal_deg)
+    )
 
 
 def mast_spot(site: Site, land: Land, plan: Plan, height_agl_m: float) -> Spot:

@@ -1,0 +1,70 @@
+"""Verdict arithmetic: probabilities and which state wins."""
+
+import math
+
+import numpy as np
+import pytest
+
+from siteplan.records.plan import LimitsTable
+from siteplan.records.verdict import Reason, State, Verdict
+from siteplan.services.shared.chance import POSITION_POINTS, job_state, normal_cdf, state_from_chance, worst
+
+pytestmark = pytest.mark.quick
+
+
+def test_normal_cdf_against_published_table():
+    # Abramowitz and Stegun (1964), table 26.1: P(0.5), P(1), P(1.645), P(2), P(3)
+    table = {0.5: 0.6914624613, 1.0: 0.8413447461, 2.0: 0.9772498681, 3.0: 0.9986501020}
+    for z, p in table.items():
+        assert normal_cdf(z) == pytest.approx(p, abs=1e-9)
+        assert normal_cdf(-z) == pytest.approx(1 - p, abs=1e-9)
+    assert math.isnan(normal_cdf(math.nan))
+
+
+def test_position_points_stand_for_a_round_gaussian():
+    radius = np.hypot(*POSITION_POINTS.T)
+    assert len(POSITION_POINTS) == 17
+    assert np.allclose(POSITION_POINTS.mean(axis=0), 0.0, atol=1e-12)
+    # each point carries 1/17: the share within the inner ring's radius must be that of a Rayleigh distribution
+    for r, inside in ((radius[1], 5), (radius[9], 13)):
+        assert 1 - math.exp(-r * r / 2) == pytest.approx(inside / 17)
+    # the variance a coordinate is within a fifth of 1
+    assert POSITION_POINTS.var(axis=0) == pytest.approx(1.0, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("works", "possible", "state"),
+    [
+        (0.95, 1.0, State.BOOK),
+        (0.949, 1.0, State.SURVEY_FIRST),
+        (0.0, 0.051, State.SURVEY_FIRST),
+        (0.0, 0.05, State.NOT_FEASIBLE),
+        (math.nan, math.nan, State.SURVEY_FIRST),
+    ],
+)
+def test_state_from_chance(works, possible, state):
+    assert state_from_chance(works, possible, LimitsTable()) is state
+
+
+def test_worst_of_several():
+    assert worst([State.BOOK, State.SURVEY_FIRST]) is State.SURVEY_FIRST
+    assert worst([State.BOOK, State.NOT_FEASIBLE, State.NOT_JUDGED]) is State.NOT_FEASIBLE
+    assert worst([State.BOOK, State.NOT_JUDGED, State.SURVEY_FIRST]) is State.NOT_JUDGED
+    assert worst([]) is State.NOT_JUDGED
+
+
+def _verdicts(satellite, terrestrial, mobile):
+    states = {"satellite": satellite, "terrestrial": terrestrial, "mobile": mobile}
+    return {service: Verdict(service, state, (Reason("rejected", {"reason": "x"}),)) for service, state in states.items()}
+
+
+def test_job_is_the_worst_of_what_was_ordered_only():
+    verdicts = _verdicts(State.BOOK, State.NOT_FEASIBLE, State.SURVEY_FIRST)
+    assert job_state(verdicts, ("satellite",)) is State.BOOK
+    assert job_state(verdicts, ("satellite", "mobile")) is State.SURVEY_FIRST
+    assert job_state(verdicts, ("satellite", "terrestrial")) is State.NOT_FEASIBLE
+
+
+def test_job_without_an_order_is_what_can_be_sold():
+    assert job_state(_verdicts(State.NOT_FEASIBLE, State.SURVEY_FIRST, State.NOT_JUDGED), ()) is State.SURVEY_FIRST
+    assert job_state(_verdicts(State.NOT_JUDGED, State.NOT_JUDGED, State.NOT_JUDGED), ()) is State.NOT_JUDGED
