@@ -111,6 +111,8 @@ def answer(geometry: PathGeometry, question: Question, terms: np.ndarray, *, med
     values = geometry.values.tolist()
     for name, place in _GEOMETRY_NAMES:
         named[name] = values[place]
+    rise = (values[kernels.HRS] - values[kernels.HTS]) / (1e3 * values[kernels.D_KM]) - values[kernels.D_KM] / (2.0 * values[kernels.AE_KM])
+    named["direct_ray_at_tx_mrad"] = 1e3 * math.atan(rise)
     named["beta0_pct"] = geometry.beta0_pct
     named["location_db"] = location
     nu = values[kernels.NU_EDGE] / math.sqrt(1e3 * kernels.WAVELENGTH_M_GHZ / question.frequency_mhz)
