@@ -38,6 +38,7 @@ class Skyline:
     ground_elevation_deg  the same for bare ground alone
     known_to_m            how far the data reach in that direction
     inside_obstruction    the eye lies below the surface at its own place (own support left out)
+    data_ended            (bearings,) bool: nothing is known there, or the data end at the highest place found, so more may stand behind
     """
 
     azimuth_deg: np.ndarray
@@ -48,6 +49,7 @@ class Skyline:
     ground_elevation_deg: np.ndarray
     known_to_m: np.ndarray
     inside_obstruction: bool = False
+    data_ended: np.ndarray | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,53 @@
+"""The surface made ready for rays, and seen from one place: flat arrays for the compiled loops."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from siteplan.records.ground import Grid, Surface
+
+if TYPE_CHECKING:
+    import numpy as np
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """A surface with coarser levels by maximum, made once.
+
+    arrays           geodesy.kernels.Grids
+    grids            every grid; positions in it are what the orders and the kernels' answers count
+    surface_order    (layers,) int64: for each layer, finest first, its surface or, where it has none, its ground
+    ground_order     (layers,) int64: bare earth
+    rim_lat_deg, rim_lon_deg   (grids, points) places round the outline of each grid
+    highest_m, highest_ground_m  greatest known height
+    """
+
+    surface: Surface
+    arrays: Any
+    grids: tuple[Grid, ...]
+    surface_order: np.ndarray
+    ground_order: np.ndarray
+    rim_lat_deg: np.ndarray
+    rim_lon_deg: np.ndarray
+    highest_m: float
+    highest_ground_m: float
+
+
+@dataclass(frozen=True, eq=False)
+class LocalView:
+    """A prepared surface as it lies around one place.
+
+    coef      (grids, 2, terms, terms) float64: column and row, counted between cell centres, as powers of metres (east, north),
+              where east = d sin(azimuth), north = d cos(azimuth), d the geodesic distance and azimuth from TRUE north
+    sizes     (grids, 2) cell size, and how far out the powers hold to within fit_error_cells (past it the grid has nothing); metres
+    radius_m  how far is looked
+    """
+
+    prepared: Prepared
+    lat_deg: float
+    lon_deg: float
+    radius_m: float
+    coef: np.ndarray
+    sizes: np.ndarray
+    fit_error_cells: np.ndarray
