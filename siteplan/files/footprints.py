@@ -35,6 +35,11 @@ class FootprintFile:
     with_height: int
     from_levels: int
 
+    @property
+    def complete(self) -> bool:
+        """Return whether at least nine of ten buildings have a height."""
+        return self.with_height >= 0.9 * max(1, self.read - self.skipped)
+
 
 def height_m(text: object) -> float:
     """Return metres from a height as OpenStreetMap writes it ("12", "12.5 m", "40 ft", "40'6\\""), NaN where it is none."""

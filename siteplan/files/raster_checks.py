@@ -13,6 +13,7 @@ from siteplan.geodesy import projection
 
 HIGHEST_M = 9_000.0  # nothing on Earth is higher (Everest 8,849 m)
 LOWEST_M = -11_500.0  # nor deeper (Challenger Deep about -10,935 m)
+LOWEST_LAND_M = -450.0  # shore of the Dead Sea about -430 m
 VOID_MARKS = (-9999.0, 32767.0, -32767.0, -32768.0, -99999.0, 9999.0, 99999.0, 65535.0)
 US_SURVEY_FOOT_M = 1200.0 / 3937.0
 UNITS_TO_M = {"m": 1.0, "ft": 0.3048, "us-ft": US_SURVEY_FOOT_M, "cm": 0.01, "dm": 0.1, "mm": 0.001}
@@ -110,7 +111,7 @@ def choose_crs(name: str, own: str, stated: str, transform: Sequence[float], siz
             ) from None
     if not own and not stated_wkt:
         raise RasterError(
-            f'{name}: the file names no coordinate system (CRS); ask its supplier and write it in the plan, for example crs = "EPSG:25833"'
+            f'{name}: the file names no coordinate system (CRS); ask its supplier and write it in the plan: crs = "EPSG:25833"'
         )
     if not own:
         return stated_wkt
@@ -139,7 +140,7 @@ def _same_place(name: str, own: str, stated: str, transform: Sequence[float], si
     if not apart <= 5.0:
         where = f"{apart:,.0f} m apart" if np.isfinite(apart) else "in another place altogether"
         raise RasterError(
-            f"{name}: the file's own CRS and the plan's `crs` put it {where}; remove `crs` from the plan, or put the file in a table of its own"
+            f"{name}: the file's own CRS and the plan's `crs` put it {where}; remove `crs` from the plan, or give the file its own table"
         )
 
 
@@ -190,8 +191,16 @@ def holds(values: np.ndarray, mark: float) -> np.ndarray:
 class Tally:
     """Looks over cells as they are read, strip by strip, and complains at the end."""
 
-    def __init__(self, name: str, *, unit: str, unit_to_m: float, unit_source: str) -> None:
+    def __init__(
+        self, name: str, *, unit: str, unit_to_m: float, unit_source: str, scale: float = 1.0, offset: float = 0.0
+    ) -> None:
         self.name, self.unit, self.unit_to_m, self.unit_source = name, unit, unit_to_m, unit_source
+        # In a file of centimetres 32767 is a height like any other; a mark counts where it could be none, or is the usual -9999.
+        self.suspect = [
+            mark
+            for mark in VOID_MARKS
+            if not LOWEST_LAND_M <= (mark * scale + offset) * unit_to_m <= HIGHEST_M or (mark < 0 and scale == 1.0 and offset == 0.0)
+        ]
         self.cells = self.known = self.infinite = self.high = self.deep = 0
         self.marks: dict[float, int] = {}
         self.highest, self.lowest = -np.inf, np.inf
@@ -202,7 +211,7 @@ class Tally:
         self.known += int(values.size - np.count_nonzero(void))
         if values.dtype.kind == "f":
             self.infinite += int(np.count_nonzero(np.isinf(values) & ~void))
-        for mark in VOID_MARKS:
+        for mark in self.suspect:
             count = int(np.count_nonzero(holds(values, mark) & ~void))
             if count:
                 self.marks[mark] = self.marks.get(mark, 0) + count
@@ -220,25 +229,25 @@ class Tally:
         tag = "tag that value as nodata in the file, or write it as `nodata` in the plan's [[terrain]] table"
         if self.infinite:
             raise RasterError(
-                f"{self.name}: {self.infinite:,} of {self.cells:,} cells hold infinity; the file was made wrongly, export it again"
+                f"{self.name}: {self.infinite:,} of {self.cells:,} cells hold infinity; export it again"
             )
         if self.marks:
             mark, count = max(self.marks.items(), key=lambda item: item[1])
-            raise RasterError(f"{self.name}: {count:,} of {self.cells:,} cells hold {mark:g}, which looks like an untagged void; {tag}")
+            raise RasterError(f"{self.name}: {count:,} of {self.cells:,} cells hold {mark:g}, an untagged void, it seems; {tag}")
         if self.high and self.high > 0.01 * self.known and self.unit_source == "not stated" and self.highest < HIGHEST_M * 100:
             raise RasterError(
-                f"{self.name}: heights up to {self.highest:,.0f} and nothing says their unit; nothing on Earth is above 9,000 m, so they are "
+                f"{self.name}: heights up to {self.highest:,.0f} and nothing says their unit; no land is above 9,000 m, so they are "
                 'probably centimetres or feet: write vertical_unit = "cm", "ft" or "us-ft" in the plan'
             )
         if self.high:
             raise RasterError(
-                f"{self.name}: {self.high:,} of {self.cells:,} cells are above 9,000 m (up to {self.highest / self.unit_to_m:,.6g} {self.unit}), "
-                f"which looks like an untagged void; {tag}"
+                f"{self.name}: {self.high:,} of {self.cells:,} cells are above 9,000 m (up to {self.highest / self.unit_to_m:,.6g} "
+                f"{self.unit}): an untagged void, it seems; {tag}"
             )
         if self.deep:
             raise RasterError(
-                f"{self.name}: {self.deep:,} of {self.cells:,} cells are below -11,500 m (down to {self.lowest / self.unit_to_m:,.6g} {self.unit}), "
-                f"which looks like an untagged void; {tag}"
+                f"{self.name}: {self.deep:,} of {self.cells:,} cells are below -11,500 m (down to {self.lowest / self.unit_to_m:,.6g} "
+                f"{self.unit}): an untagged void, it seems; {tag}"
             )
         if whole and not self.known:
             raise RasterError(f"{self.name}: all {self.cells:,} cells are void (nodata): there are no heights in it; name another file")

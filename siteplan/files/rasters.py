@@ -212,7 +212,8 @@ def read(info: RasterInfo, *, window: tuple[int, int, int, int] | None = None, f
     Raises RasterError: truncated, infinities, values that look like untagged voids, nothing but voids (whole file only).
     """
     row0, row1, col0, col1 = window or (0, info.rows, 0, info.cols)
-    tally = checks.Tally(info.name, unit=info.unit, unit_to_m=info.unit_to_m, unit_source=info.unit_source)
+    tally = checks.Tally(info.name, unit=info.unit, unit_to_m=info.unit_to_m, unit_source=info.unit_source,
+                         scale=info.scale, offset=info.offset)  # fmt: skip
     with _opened(info.path) as dataset:
         step = max(1, _STRIP_CELLS // max(1, (col1 - col0) * factor)) * factor
         strips = []
@@ -227,6 +228,19 @@ def read(info: RasterInfo, *, window: tuple[int, int, int, int] | None = None, f
     x, y = cells.apply(info.transform, col0, row0)
     transform = (a * factor, b * factor, float(x), d * factor, e * factor, float(y))
     return Grid(z_m=z_m, transform=transform, crs=info.crs, cell_m=info.cell_m * factor, name=info.name)
+
+
+def void_share(info: RasterInfo) -> float:
+    """Return the share of cells that are void, 0..1; of more than 4 million cells, an even sample of that many."""
+    thin = int(np.ceil(np.sqrt(max(1.0, info.cells / 4_000_000))))
+    with _opened(info.path) as dataset:
+        raw = dataset.read(1, out_shape=(-(-info.rows // thin), -(-info.cols // thin)), masked=True)
+    values, void = np.ma.getdata(raw), np.ma.getmaskarray(raw).copy()
+    if info.plan_nodata is not None:
+        void |= checks.holds(values, info.plan_nodata)
+    if values.dtype.kind == "f":
+        void |= np.isnan(values)
+    return float(np.mean(void))
 
 
 def _copy_to_read(info: RasterInfo, cells: int, factor: int) -> int:

@@ -33,6 +33,7 @@ class TerrainTable(_Table):
     canopy_height: tuple[Path, ...] = ()  # heights above ground of trees and bushes alone
     surface_has: tuple[Literal["buildings", "trees"], ...] = ("buildings", "trees")  # what the surface raster holds
     height_above_ground_has: tuple[Literal["buildings", "trees"], ...] = ()  # what the height_above_ground rasters hold together
+    height_void_is_zero: bool = False  # where the rasters of heights above ground are void, nothing stands
     buildings: Path | None = None
     vertical_unit: Literal["", "m", "ft", "us-ft", "cm"] = ""  # "" : as the file's own tag says, else metres
     crs: str = ""

@@ -1,71 +1,29 @@
-"""From the terrain tables of a plan to one Surface: which files, which windows of them, how fine.
-
-What is read: a file of up to WHOLE_CELLS cells is read whole. Of a larger one, windows at full resolution around the places asked for
-(`near_m` each; windows that meet are joined) and coarser copies for the land farther out, where a cell holds the HIGHEST of its own:
-4 times as coarse to 8 km, 16 times to 32 km, 64 times to `far_m`, as long as a cell stays below about 100 m. Each is a layer of its own,
-the finest first, so what lies near is looked up at full resolution and memory stays within about 1 GB.
-"""
+"""From the terrain tables of a plan to one Surface, and what each layer is in words for people and run.json."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
 from siteplan.errors import PlanError, RasterError
 from siteplan.files import rasters
-from siteplan.files.footprints import FootprintFile, read_footprints
+from siteplan.files.footprints import METRES_PER_LEVEL, FootprintFile
 from siteplan.geodesy import projection
-from siteplan.records.ground import KIND_BUILDING, KIND_GROWTH, KIND_OBJECT, Footprints, Grid, Layer, Surface
-from siteplan.records.plan import Plan, TerrainTable
+from siteplan.records.ground import Footprints, Grid, Layer, Surface
+from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
-from siteplan.terrain import surface as ground
+from siteplan.studies.terrain_files import Piece, Place, Sources, known_of, open_table, pieces, plain_has, read_piece
+from siteplan.terrain import assembly
+from siteplan.terrain.surface import corners, heights_at, stack
 
-WHOLE_CELLS = 16_000_000
-# (times as coarse, out to metres) for what lies beyond the windows at full resolution
-RINGS = ((4, 8_000.0), (16, 32_000.0), (64, float("inf")))
-COARSEST_M = 100.0
-RING_CELLS = 32_000_000
-WINDOW_CELLS = 60_000_000
 FOOTPRINT_CELL_M = 1.0
-FOOTPRINT_CELLS = 40_000_000
-
-Place = tuple[float, float, float]
-
-
-@dataclass(frozen=True)
-class Sources:
-    """The files of one terrain table, described."""
-
-    table: TerrainTable
-    ground: rasters.RasterInfo
-    surface: rasters.RasterInfo | None
-    standing: tuple[tuple[rasters.RasterInfo, int], ...]
-    buildings: FootprintFile | None
-
-    @property
-    def files(self) -> tuple[rasters.RasterInfo, ...]:
-        """Return all rasters, the ground first."""
-        return (self.ground, *((self.surface,) if self.surface else ()), *(info for info, _ in self.standing))
-
-    @property
-    def finest_m(self) -> float:
-        """Return the cell size of the finest raster."""
-        return min(info.cell_m for info in self.files)
-
-
-@dataclass(frozen=True)
-class Piece:
-    """One part of a table to read: circles that are to be inside (none: all of it), and how coarse."""
-
-    circles: tuple[Place, ...] = ()
-    factor: int = 1
+FOOTPRINT_CELLS = 20_000_000
+DATUM_NOT_STATED = "not stated: taken as metres above mean sea level"
 
 
 def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: float = 60_000.0) -> Surface:
-    """Return the surface of a plan: all its terrain tables, finest first, with footprints.
+    """Return the surface of a plan: all its terrain tables, finest first, with footprints. terrain_files says what is read.
 
     around  (lat_deg, lon_deg, near_m) of the places the run looks from; None: no windows (large files come coarsened as a whole)
     far_m   how far the land is looked at from them
@@ -73,7 +31,7 @@ def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: fl
     Raises RasterError, PlanError: what is wrong with which file, and what to do.
     """
     if not plan.terrain:
-        raise PlanError("no terrain: siteplan needs at least one [[terrain]] table with a ground raster", file=plan.file.name, key="terrain")
+        raise PlanError("no terrain: at least one [[terrain]] table with a ground raster is needed", file=plan.file.name, key="terrain")
     layers: list[Layer] = []
     notes: list[Reason] = []
     outlines: list[Footprints] = []
@@ -81,174 +39,162 @@ def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: fl
         sources = open_table(table)
         if sources.buildings is not None:
             outlines.append(sources.buildings.footprints)
-            notes += _footprint_notes(sources.buildings)
-        found = False
-        for piece in pieces(sources, around, far_m):
-            layer, said = _layer(sources, piece)
-            if layer is not None:
-                layers.append(layer)
-                notes += said if piece.factor == 1 else ()
-                found = True
-        if not found:
+        notes += _table_notes(sources)
+        parts, narrowed = pieces(sources, around, far_m)
+        notes += narrowed
+        found = [_layers(sources, piece, around) for piece in parts]
+        layers += [layer for some, _ in found for layer in some]
+        notes += _once(note for piece, (_, said) in zip(parts, found, strict=True) if piece.factor == 1 for note in said)
+        if not any(some for some, _ in found):
             notes.append(Reason("terrain_out_of_reach", {"file": sources.ground.name}))
     if not layers:
         raise RasterError(f"{plan.file.name}: none of the terrain lies near any of the places asked for; check coordinates and terrain")
-    joined = _joined(outlines)
-    return ground.stack(layers, footprints=joined, notes=notes)
+    surface = stack(layers, footprints=_joined(outlines))
+    return Surface(layers=surface.layers, footprints=surface.footprints, notes=tuple(notes))
 
 
-def open_table(table: TerrainTable) -> Sources:
-    """Return the files of one terrain table, described but not read (footprints are read)."""
-
-    def look(path: Path) -> rasters.RasterInfo:
-        return rasters.describe(
-            path, crs=table.crs, vertical_unit=table.vertical_unit, nodata=table.nodata, vertical_datum=table.vertical_datum
-        )
-
-    held = set(table.height_above_ground_has)
-    plain = KIND_BUILDING if held == {"buildings"} else KIND_GROWTH if held == {"trees"} else KIND_OBJECT
-    standing = [(look(path), plain) for path in table.height_above_ground]
-    standing += [(look(path), KIND_BUILDING) for path in table.building_height]
-    standing += [(look(path), KIND_GROWTH) for path in table.canopy_height]
-    buildings = None
-    if table.buildings is not None:
-        buildings = read_footprints(table.buildings, layer=table.buildings_layer, crs=table.crs, height_field=table.height_field)
-    return Sources(
-        table=table, ground=look(table.ground), surface=look(table.surface) if table.surface else None, standing=tuple(standing),
-        buildings=buildings,
-    )  # fmt: skip
+def covers(surface: Surface, lat: float, lon: float) -> bool:
+    """Return whether the ground is known at a point."""
+    found, _, _, _ = heights_at(surface, lat_deg=lat, lon_deg=lon)
+    return bool(np.isfinite(found))
 
 
-def pieces(sources: Sources, around: Sequence[Place] | None, far_m: float) -> tuple[Piece, ...]:
-    """Return which parts of a table to read, finest first."""
-    largest = max(info.cells for info in sources.files)
-    if largest <= WHOLE_CELLS:
-        return (Piece(),)
-    if not around:
-        return (Piece(factor=_whole_power_of_two(largest / WHOLE_CELLS)),)
-    out = [Piece(circles=cluster) for cluster in _clusters(sources, around)]
-    reached = max(near for _, _, near in around)
-    for factor, out_to_m in RINGS:
-        if reached >= far_m:
-            break
-        if sources.finest_m * factor > COARSEST_M:
-            continue
-        last = not any(sources.finest_m * more <= COARSEST_M and more > factor for more, _ in RINGS)
-        radius = far_m if last else min(out_to_m, far_m)
-        out.append(_ring(sources, around, radius, factor))
-        reached = radius
-    if reached < far_m:
-        out.append(_ring(sources, around, far_m, 1))
-    return tuple(out)
+def _once(notes: object) -> list[Reason]:
+    """Return notes without repeats; counts of the same file in several windows stay apart."""
+    out: list[Reason] = []
+    for note in notes:
+        if note not in out:
+            out.append(note)
+    return out
 
 
-def _whole_power_of_two(ratio: float) -> int:
-    return int(2 ** np.ceil(np.log2(max(1.0, np.sqrt(ratio)))))
-
-
-def _ring(sources: Sources, around: Sequence[Place], radius_m: float, factor: int) -> Piece:
-    circles = tuple((lat, lon, radius_m) for lat, lon, _ in around)
-    cells = max((_size(_window(info, circles)) for info in sources.files), default=0)
-    while cells / factor**2 > RING_CELLS:
-        factor *= 2
-    return Piece(circles=circles, factor=factor)
-
-
-def _size(window: tuple[int, int, int, int] | None) -> int:
-    return 0 if window is None else (window[1] - window[0]) * (window[3] - window[2])
-
-
-def _window(info: rasters.RasterInfo, circles: Sequence[Place]) -> tuple[int, int, int, int] | None:
-    found = [rasters.window_around(info, lat_deg=lat, lon_deg=lon, radius_m=radius) for lat, lon, radius in circles]
-    return _union([window for window in found if window is not None])
-
-
-def _union(windows: Sequence[tuple[int, int, int, int]]) -> tuple[int, int, int, int] | None:
-    if not windows:
-        return None
-    return min(w[0] for w in windows), max(w[1] for w in windows), min(w[2] for w in windows), max(w[3] for w in windows)
-
-
-def _clusters(sources: Sources, around: Sequence[Place]) -> list[tuple[Place, ...]]:
-    """Return circles in groups whose windows meet, or that are cheaper to read together."""
-    finest = min(sources.files, key=lambda info: info.cell_m)
-    groups: list[tuple[list[Place], tuple[int, int, int, int]]] = []
-    for circle in sorted(set(around)):
-        window = _window(finest, (circle,))
-        if window is None:
-            continue
-        members, box = [circle], window
-        merged = True
-        while merged:
-            merged = False
-            for other in groups:
-                both = _union([box, other[1]])
-                if _size(both) <= 1.2 * (_size(box) + _size(other[1])):
-                    groups.remove(other)
-                    members, box, merged = [*other[0], *members], both, True
-                    break
-        groups.append((members, box))
-    total = sum(_size(box) for _, box in groups)
-    if total > WINDOW_CELLS:
-        shrink = float(np.sqrt(WINDOW_CELLS / total)) * 0.9
-        return _clusters(sources, [(lat, lon, near * shrink) for lat, lon, near in around])
-    return [tuple(members) for members, _ in groups]
-
-
-def _layer(sources: Sources, piece: Piece) -> tuple[Layer | None, tuple[Reason, ...]]:
-    """Return one piece of a table as a layer, None where its ground does not reach there."""
-    base = _read(sources.ground, sources, piece)
+def _layers(sources: Sources, piece: Piece, around: Sequence[Place] | None) -> tuple[list[Layer], tuple[Reason, ...]]:
+    """Return one piece of a table as layers (two where footprints alone stand on coarse ground), and notes."""
+    base = read_piece(sources.ground, sources, piece)
     if base is None:
-        return None, ()
-    surface = _read(sources.surface, sources, piece) if sources.surface else None
+        return [], ()
+    surface = read_piece(sources.surface, sources, piece) if sources.surface else None
     standing = []
-    for info, kind in sources.standing:
-        grid = _read(info, sources, piece)
+    for item in sources.standing:
+        grid = read_piece(item.info, sources, piece)
         if grid is not None:
-            standing.append(ground.Standing(grid=grid, kind=kind))
-    frame, outlines = None, None
-    if sources.buildings is not None:
-        frame = ground.frame_for(base, surface, standing)
-        outlines = _burnt(sources.buildings, frame)
-    table = sources.table
-    return ground.assemble(
-        base, surface=surface, standing=standing, outlines=outlines, frame=frame, surface_has=table.surface_has, name=sources.ground.name,
-        flown_on=table.flown_on, height_error_m=table.height_error_m,
+            standing.append(assembly.Standing(grid=grid, kind=item.kind, has=item.has))
+    table, file = sources.table, sources.buildings
+    common = {"name": sources.ground.name, "flown_on": table.flown_on, "height_error_m": table.height_error_m}
+    if file is not None and file.with_height and surface is None and not standing and base.cell_m > 1.01 * FOOTPRINT_CELL_M:
+        return _on_fine_frames(base, file, piece, around, common)
+    frame = assembly.frame_for(base, surface, standing)
+    layer, notes = assembly.assemble(
+        base, surface=surface, standing=standing, outlines=None if file is None else _burnt(file, frame), frame=frame,
+        surface_has=table.surface_has, whole=not piece.circles, **common,
     )  # fmt: skip
+    return [layer], notes
 
 
-def _read(info: rasters.RasterInfo, sources: Sources, piece: Piece) -> Grid | None:
-    factor = max(1, round(piece.factor * sources.finest_m / info.cell_m))
-    if not piece.circles:
-        return rasters.read(info, factor=factor)
-    window = _window(info, piece.circles)
-    return None if window is None else rasters.read(info, window=window, factor=factor)
+def _on_fine_frames(
+    base: Grid, file: FootprintFile, piece: Piece, around: Sequence[Place] | None, common: Mapping[str, object]
+) -> tuple[list[Layer], tuple[Reason, ...]]:
+    """Return the coarse ground, and where footprints with heights stand on it a fine layer of ground and roofs."""
+    layers, notes = [], []
+    coarse, _ = assembly.assemble(base, **common)
+    if piece.factor == 1:
+        for frame in _frames(base, file.footprints, around):
+            ground = Grid(z_m=assembly.onto(base, frame), transform=frame.transform, crs=frame.crs, cell_m=frame.cell_m, name=base.name)
+            if not np.isfinite(ground.z_m).any():
+                continue
+            # the ground is no better known for being looked at in finer steps
+            error_m = common["height_error_m"] or assembly.default_error_m(base.cell_m)
+            layer, said = assembly.assemble(ground, outlines=_burnt(file, ground), frame=ground, **{**common, "height_error_m": error_m})
+            layers.append(layer)
+            notes += said
+            if frame.cell_m > assembly.KNOWS_UP_TO_CELL_M:
+                notes.append(Reason("footprint_cells_coarse", {"file": file.name, "cell_m": round(frame.cell_m, 1)}))
+    return [*layers, coarse], tuple(notes)
 
 
-def _burnt(file: FootprintFile, frame: Grid) -> ground.Outlines:
+def _frames(base: Grid, footprints: Footprints, around: Sequence[Place] | None) -> list[Grid]:
+    """Return empty grids of about 1 m over the footprints, one for each group of places that has some (else one over all)."""
+    import shapely
+
+    boxes = shapely.bounds(np.array(footprints.polygons, dtype=object))
+    west, south, east, north = corners(base)
+    boxes = boxes[(boxes[:, 2] > west) & (boxes[:, 0] < east) & (boxes[:, 3] > south) & (boxes[:, 1] < north)]
+    wanted = [boxes]
+    if around:
+        wanted = [boxes[_near(boxes, group)] for group in _groups(around)]
+    return [_frame(here) for here in wanted if len(here)]
+
+
+def _groups(around: Sequence[Place]) -> list[list[Place]]:
+    """Return places in groups whose circles meet."""
+    groups: list[list[Place]] = []
+    for place in sorted(set(around)):
+        meets = [group for group in groups if any(_apart_m(place, other) <= place[2] + other[2] for other in group)]
+        groups = [group for group in groups if group not in meets] + [[place, *(other for group in meets for other in group)]]
+    return groups
+
+
+def _apart_m(one: Place, other: Place) -> float:
+    north = 111_320.0 * (one[0] - other[0])
+    return float(np.hypot(north, 111_320.0 * np.cos(np.radians(one[0])) * (one[1] - other[1])))
+
+
+def _near(boxes: np.ndarray, places: Sequence[Place]) -> np.ndarray:
+    """Return which boxes (west, south, east, north) lie within the radius of any place, about."""
+    near = np.zeros(len(boxes), dtype=bool)
+    for lat, lon, radius in places:
+        high = radius / 111_000.0
+        wide = high / max(0.01, np.cos(np.radians(lat)))
+        near |= (boxes[:, 0] < lon + wide) & (boxes[:, 2] > lon - wide) & (boxes[:, 1] < lat + high) & (boxes[:, 3] > lat - high)
+    return near
+
+
+def _frame(boxes: np.ndarray) -> Grid:
+    """Return an empty grid, north up in a local plane of metres, over boxes and 5 m more."""
+    west, south = boxes[:, :2].min(axis=0)
+    east, north = boxes[:, 2:].max(axis=0)
+    crs = projection.local_crs(lat_deg=round((south + north) / 2, 6), lon_deg=round((west + east) / 2, 6))
+    x, y = projection.from_wgs84(np.array([west, west, east, east]), np.array([south, north, south, north]), crs)
+    x0, x1, y0, y1 = np.floor(x.min()) - 5.0, np.ceil(x.max()) + 5.0, np.floor(y.min()) - 5.0, np.ceil(y.max()) + 5.0
+    cell = max(FOOTPRINT_CELL_M, float(np.sqrt((x1 - x0) * (y1 - y0) / FOOTPRINT_CELLS)))
+    shape = int(np.ceil((y1 - y0) / cell)), int(np.ceil((x1 - x0) / cell))
+    transform = (cell, 0.0, float(x0), 0.0, -cell, float(y1))
+    return Grid(z_m=np.full(shape, np.nan, dtype=np.float32), transform=transform, crs=crs, cell_m=cell, name="footprints")
+
+
+def _burnt(file: FootprintFile, frame: Grid) -> assembly.Outlines:
     """Return footprints burnt onto a grid."""
     import shapely
 
     def into(at: np.ndarray) -> np.ndarray:
         return np.column_stack(projection.from_wgs84(at[:, 0], at[:, 1], frame.crs))
 
-    own = [shapely.transform(polygon, into) for polygon in file.footprints.polygons]
+    west, south, east, north = corners(frame)
+    polygons = np.array(file.footprints.polygons, dtype=object)
+    box = shapely.bounds(polygons)
+    here = np.flatnonzero((box[:, 2] > west) & (box[:, 0] < east) & (box[:, 3] > south) & (box[:, 1] < north))
+    own = [shapely.transform(polygons[i], into) for i in here]
     shape = frame.z_m.shape
     inside = np.isfinite(rasters.burn(own, np.ones(len(own)), shape=shape, transform=frame.transform))
-    known = [i for i, height in enumerate(file.footprints.height_m) if np.isfinite(height)]
-    heights = rasters.burn([own[i] for i in known], file.footprints.height_m[known], shape=shape, transform=frame.transform)
-    complete = file.with_height >= 0.9 * max(1, file.read - file.skipped)
-    return ground.Outlines(inside=inside, height_m=heights, complete=complete)
+    heights = file.footprints.height_m[here]
+    known = np.flatnonzero(np.isfinite(heights))
+    height_m = rasters.burn([own[i] for i in known], heights[known], shape=shape, transform=frame.transform)
+    return assembly.Outlines(inside=inside, height_m=height_m, complete=file.complete)
 
 
-def _footprint_notes(file: FootprintFile) -> list[Reason]:
-    notes = []
-    if file.repaired:
-        notes.append(Reason("footprints_repaired", {"file": file.name, "count": file.repaired, "of": file.read}))
-    if file.skipped:
-        notes.append(Reason("footprints_skipped", {"file": file.name, "count": file.skipped, "of": file.read}))
-    if file.from_levels:
-        notes.append(Reason("footprint_heights_from_levels", {"file": file.name, "count": file.from_levels, "metres_per_level": 3.0}))
+def _table_notes(sources: Sources) -> list[Reason]:
+    notes, file = [], sources.buildings
+    if file is not None:
+        if file.repaired:
+            notes.append(Reason("footprints_repaired", {"file": file.name, "count": file.repaired, "of": file.read}))
+        if file.skipped:
+            notes.append(Reason("footprints_skipped", {"file": file.name, "count": file.skipped, "of": file.read}))
+        if file.from_levels:
+            values = {"file": file.name, "count": file.from_levels, "metres_per_level": METRES_PER_LEVEL}
+            notes.append(Reason("footprint_heights_from_levels", values))
+    table = sources.table
+    if table.height_above_ground and table.surface is None and not plain_has(table):
+        notes.append(Reason("heights_not_told", {"file": table.height_above_ground[0].name}))
     return notes
 
 
@@ -259,18 +205,50 @@ def _joined(files: Sequence[Footprints]) -> Footprints | None:
     return Footprints(polygons=polygons, height_m=np.concatenate([file.height_m for file in files]))
 
 
-def covers(surface: Surface, lat: float, lon: float) -> bool:
-    """Return whether the ground is known at a point."""
-    found, _, _, _ = ground.heights_at(surface, lat_deg=lat, lon_deg=lon)
-    return bool(np.isfinite(found))
-
-
 def describe_terrain(plan: Plan) -> tuple[Mapping[str, object], ...]:
-    """Return what each terrain table is: one mapping a table, for check and run.json."""
+    """Return what each terrain table is: one mapping a table, for `check`, the index page and run.json (plain values only)."""
     return tuple(_described(open_table(table)) for table in plan.terrain)
 
 
 def _described(sources: Sources) -> dict[str, object]:
-    raise NotImplementedError
+    table = sources.table
+    buildings, trees = known_of(sources)
+    roles = ["ground", *(["surface"] if sources.surface else [])]
+    roles += ["height above ground"] * len(table.height_above_ground)
+    roles += ["building height"] * len(table.building_height) + ["canopy height"] * len(table.canopy_height)
+    finest = min(sources.files[1:], key=lambda info: info.cell_m, default=sources.ground)
+    stated = table.height_error_m
+    out: dict[str, object] = {
+        "name": sources.ground.name,
+        "files": tuple(_file(info, role) for info, role in zip(sources.files, roles, strict=True)),
+        "cell_m": round(finest.cell_m, 3),
+        "has_surface": bool(sources.files[1:]) or bool(sources.buildings and sources.buildings.with_height),
+        "knows_buildings": buildings,
+        "knows_trees": trees,
+        "flown_on": table.flown_on.isoformat() if table.flown_on else None,
+        "height_error_m": stated if stated else assembly.default_error_m(max(finest.cell_m, sources.ground.cell_m)),
+        "height_error_known_from": "plan" if stated else "cell size (common practice, no source)",
+        "vertical_datum": _datum(sources.ground.vertical_datum),
+    }
+    if sources.buildings is not None:
+        file = sources.buildings
+        out["footprints"] = {
+            "file": file.name, "layer": file.layer, "crs": file.crs_name, "read": file.read, "repaired": file.repaired,
+            "skipped": file.skipped, "with_height": file.with_height, "heights_from_levels": file.from_levels,
+        }  # fmt: skip
+    return out
 
 
+def _datum(stated: str) -> str:
+    if not stated or stated.lower() in ("not stated", "unknown"):
+        return DATUM_NOT_STATED
+    return f"{stated}; taken as metres above mean sea level" if stated.lower().startswith("not stated") else stated
+
+
+def _file(info: rasters.RasterInfo, role: str) -> dict[str, object]:
+    extent = {"west_deg": info.west_deg, "south_deg": info.south_deg, "east_deg": info.east_deg, "north_deg": info.north_deg}
+    return {
+        "file": info.name, "role": role, "format": info.driver, "crs": info.crs_name, "cell_m": round(info.cell_m, 3), "rows": info.rows,
+        "cols": info.cols, "vertical_unit": info.unit, "vertical_unit_known_from": info.unit_source,
+        "extent": {key: round(value, 6) for key, value in extent.items()}, "nodata_share": round(rasters.void_share(info), 4),
+    }  # fmt: skip
