@@ -1,0 +1,205 @@
+"""The tables of the sample: addresses, satellites, transmitters and mobile sectors, all invented. Called by make_sample.py."""
+
+from __future__ import annotations
+
+import numpy as np
+from sample_land import SEED, House, lon_lat, town_place, write_csv
+
+ADDRESS_COLUMNS = ("id", "name", "lat_deg", "lon_deg", "position_error_m", "wanted", "mount", "day")
+DAYS = ("Mon 15 June", "Tue 16 June", "Wed 17 June", "Thu 18 June", "Fri 19 June")
+
+# name, orbit, offset, then carriers: name, MHz, polarisation, kBd, system, modulation, code rate, dBW, who says so, programmes.
+SATELLITES = (
+    ("Oriel 25E", 25.0, 0.0, (
+        ("O1", 10_847.0, "V", 27_500, "DVB-S2", "8PSK", "3/4", 52.0, "stated", "Harbour One; Harbour Two"),
+        ("O2", 11_223.0, "H", 23_000, "DVB-S2", "8PSK", "2/3", 51.5, "stated", "Tide News"),
+        ("O3", 12_604.0, "H", 27_500, "DVB-S", "QPSK", "3/4", 51.0, "stated", "Old Reel"),
+    )),
+    ("Sula 10E", 10.0, 0.0, (
+        ("S1", 11_054.0, "H", 30_000, "DVB-S2", "8PSK", "3/4", 49.0, "assumed", "Moor Sport"),
+        ("S2", 11_637.0, "V", 27_500, "DVB-S2", "8PSK", "5/6", "", "assumed", "Moor Film"),
+    )),
+    ("Petrel 5W", -5.0, 0.0, (
+        ("P1", 11_470.0, "V", 29_950, "DVB-S2", "8PSK", "2/3", 52.5, "stated", "Fjell Ett; Fjell To"),
+        ("P2", 12_564.0, "H", 29_950, "DVB-S2", "8PSK", "3/4", 52.0, "measured", "Fjell Sang"),
+    )),
+    ("Auk 30W", -30.0, 4.5, (
+        ("A1", 11_262.0, "L", 27_500, "DVB-S2", "8PSK", "3/4", 49.5, "stated", "Isla Uno"),
+        ("A2", 12_380.0, "R", 27_500, "DVB-S2", "QPSK", "5/6", 48.5, "stated", "Isla Dos; Isla Radio"),
+    )),
+)  # fmt: skip
+
+# name, easting, northing, antenna above ground, region, multiplexes: (name, channel, ERP kW, polarisation, mode, programmes).
+T2, T2_TOUGH, T2_LIGHT = "DVB-T2 256QAM 2/3", "DVB-T2 64QAM 2/3", "DVB-T2 256QAM 3/4"
+TRANSMITTERS = (
+    ("Gorse Pike", 468_500, 5_271_500, 165.0, "North Coast", (
+        ("Coast A", 22, 50.0, "h", T2, "Harbour One; Tide News"), ("Coast B", 25, 50.0, "h", T2, "Moor Film; Old Reel"),
+        ("Coast C", 28, 40.0, "h", T2_LIGHT, "Fjell Ett"), ("Coast D", 45, 5.0, "h", T2_LIGHT, "Town Hall"))),
+    ("Brant Beacon", 460_000, 5_249_800, 120.0, "South Coast", (
+        ("South A", 31, 20.0, "h", T2, "Harbour One; Tide News"), ("South B", 34, 20.0, "h", T2, "Moor Film; Old Reel"),
+        ("South C", 37, 10.0, "h", T2_LIGHT, "Fjell Ett"))),
+    ("Long Down", 472_500, 5_250_500, 90.0, "South Coast", (
+        ("South A", 40, 10.0, "v", T2_TOUGH, "Harbour One; Tide News"), ("South B", 43, 10.0, "v", T2_TOUGH, "Moor Film; Old Reel"))),
+    ("Kirk Hill Relay", 456_300, 5_263_900, 30.0, "North Coast", (
+        ("Coast A", 41, 0.02, "v", T2, "Harbour One; Tide News"), ("Coast B", 44, 0.02, "v", T2, "Moor Film; Old Reel"),
+        ("Coast C", 47, 0.02, "v", T2, "Fjell Ett"))),
+    ("Skerry Light", 442_300, 5_262_300, 60.0, "Islands", (
+        ("Isles A", 24, 2.0, "h", T2_TOUGH, "Harbour One; Isla Uno"), ("Isles B", 27, 2.0, "h", T2_TOUGH, "Isla Dos"))),
+)  # fmt: skip
+
+# site, easting, northing, antenna above ground, then (operator, bands, azimuths).
+BANDS = {"800": ("LTE", 806.0, 31.0), "1800": ("LTE", 1842.5, 32.5), "2100": ("LTE", 2140.0, 32.0), "3500": ("NR", 3550.0, 36.0)}
+THREE = (30.0, 150.0, 270.0)
+SITES = (
+    ("Church Tower", 456_792, 5_261_060, 32.0, ("Corvid", ("800", "1800", "2100"), THREE)),
+    ("Mast Court", 457_195, 5_261_346, 27.0, ("Plover Mobile", ("800", "1800", "3500"), (0.0, 120.0, 240.0))),
+    ("Harbour Crane", 456_330, 5_261_250, 24.0, ("Redstart", ("1800", "2100", "3500"), (60.0, 180.0, 300.0))),
+    ("Kirk Hill", 456_250, 5_263_850, 25.0, ("Corvid", ("800", "1800"), (90.0, 200.0, 320.0))),
+    ("Brant Ridge West", 456_800, 5_256_950, 30.0, ("Plover Mobile", ("800", "2100"), (0.0, 90.0, 180.0))),
+    ("Upper Sall", 461_400, 5_262_550, 25.0, ("Corvid", ("800", "1800"), THREE)),
+    ("Gorse Pike", 468_450, 5_271_450, 40.0, ("Corvid", ("800",), (0.0, 140.0, 230.0))),
+    ("Gorse Pike", 468_450, 5_271_450, 45.0, ("Redstart", ("800", "1800"), (20.0, 150.0, 260.0))),
+    ("Long Down", 472_450, 5_250_450, 35.0, ("Plover Mobile", ("800", "1800"), THREE)),
+    ("Brant Beacon", 460_040, 5_249_850, 30.0, ("Redstart", ("800", "2100"), (10.0, 130.0, 250.0))),
+    ("South Strand", 457_300, 5_245_800, 20.0, ("Corvid", ("800", "2100"), (40.0, 160.0, 280.0))),
+    ("North Quay", 455_600, 5_275_900, 20.0, ("Plover Mobile", ("800", "3500"), (20.0, 140.0, 260.0))),
+    ("Skerry", 442_280, 5_262_280, 15.0, ("Redstart", ("800",), (90.0,))),
+)  # fmt: skip
+
+# Beyond the town: name, easting, northing, wanted, mount. Ground is known there, trees and buildings are not.
+COUNTRY = (
+    ("Hollin Gorge 1, Ferryman", 465_700, 5_264_300, "satellite; terrestrial", ""),
+    ("Hollin Gorge 2, Weir Cottage", 466_050, 5_264_312, "", ""),
+    ("Hollin Gorge 3, Old Powerhouse", 466_400, 5_264_330, "mobile", ""),
+    ("Brant Foot 4", 457_300, 5_258_450, "terrestrial", ""),
+    ("Brant Foot 9", 458_900, 5_258_300, "terrestrial; mobile", ""),
+    ("Brant Foot 15", 460_600, 5_258_350, "satellite; terrestrial", ""),
+    ("Whinmoor 1", 470_800, 5_268_300, "", ""),
+    ("Whinmoor 2", 472_300, 5_267_000, "satellite", ""),
+    ("Upper Sall 3, Mill", 461_200, 5_262_100, "satellite; mobile", ""),
+    ("Upper Sall 8", 461_900, 5_262_300, "", "ground"),
+    ("Pike End 1", 467_100, 5_270_200, "satellite; terrestrial; mobile", ""),
+    ("Pike End 2", 469_900, 5_272_700, "satellite; terrestrial; mobile", ""),
+    ("Skerry 1, Lighthouse", 442_380, 5_262_120, "satellite; terrestrial; mobile", ""),
+    ("Skerry 2, Landing", 442_100, 5_261_800, "satellite; mobile", ""),
+    ("South Strand 5", 457_000, 5_246_000, "mobile", ""),
+    ("South Strand 12", 457_600, 5_246_500, "", ""),
+    ("Long Down Farm", 471_200, 5_252_800, "satellite; terrestrial", ""),
+    ("Eastmost", 475_900, 5_247_100, "satellite; terrestrial; mobile", ""),
+    ("Backwater 1", 475_800, 5_279_300, "mobile", ""),
+    ("Backwater 2", 473_600, 5_278_700, "terrestrial; mobile", ""),
+    ("North Quay 2", 455_900, 5_276_300, "", ""),
+    ("North Quay 17", 456_500, 5_275_500, "satellite; mobile", ""),
+    ("Tarn Head", 463_300, 5_276_000, "satellite", ""),
+    ("Redwater Sluice", 476_300, 5_263_600, "satellite; terrestrial", ""),
+)
+
+# Addresses of the town that teach something: street, number, what is ordered, mount, position error, metres to move the point.
+TAUGHT = (
+    ("Upper Sall Road", 15, "satellite; terrestrial; mobile", "roof", "2", (0, 0)),
+    ("Fir Steep", 7, "satellite", "ground", "3", (0, 0)),
+    ("Fir Steep", 8, "satellite", "roof", "3", (0, 0)),
+    ("Quarry Foot", 2, "satellite; mobile", "", "", (0, 0)),
+    ("Quarry Foot", 10, "satellite", "", "2", (0, 0)),
+    ("Quarry Foot", 5, "satellite", "roof", "2", (0, 0)),
+    ("Withy Close", 4, "satellite", "wall", "3", (0, 0)),
+    ("Withy Close", 6, "satellite", "ground", "3", (0, 0)),
+    ("Withy Close", 7, "satellite; terrestrial", "roof", "3", (0, 0)),
+    ("Kittiwake Lane", 2, "satellite", "ground", "3", (0, 0)),
+    ("Kittiwake Lane", 6, "satellite", "roof", "3", (0, 0)),
+    ("South Parade", 3, "satellite", "", "", (0, 0)),
+    ("South Parade", 4, "satellite", "wall", "2", (0, 0)),
+    ("Brine Street", 21, "satellite", "wall", "2", (0, 0)),
+    ("Brine Street", 30, "satellite; terrestrial", "chimney", "2", (0, 0)),
+    ("Cooper's Hythe", 9, "", "", "150", (0, 0)),
+    ("Lantern Walk", 8, "satellite", "", "", (9, 0)),
+    ("Mast Court", 2, "satellite; terrestrial; mobile", "roof", "2", (0, 0)),
+)
+
+
+def write_tables(houses: list[House]) -> None:
+    """Write satellites.csv, transmitters.csv, sectors.csv and addresses.csv."""
+    write_csv(
+        "satellites.csv",
+        ("satellite", "orbit_deg", "polarisation_offset_deg", "transponder", "frequency_mhz", "polarisation", "symbol_rate_kbaud", "system",
+         "modulation", "code_rate", "eirp_dbw", "eirp_source", "programmes"),
+        [(name, orbit, offset, *carrier) for name, orbit, offset, carriers in SATELLITES for carrier in carriers],
+    )  # fmt: skip
+    rows: list[tuple[object, ...]] = []
+    for name, x, y, height, region, multiplexes in TRANSMITTERS:
+        lon, lat = lon_lat(x, y)
+        for mux, channel, erp_kw, polarisation, mode, programmes in multiplexes:
+            frequency = 474.0 + 8.0 * (channel - 21)
+            place = (f"{lat:.6f}", f"{lon:.6f}", height)
+            rows.append((name, *place, mux, channel, frequency, 8.0, erp_kw, polarisation, mode, region, programmes))
+    write_csv(
+        "transmitters.csv",
+        ("transmitter", "lat_deg", "lon_deg", "antenna_height_agl_m", "multiplex", "channel", "frequency_mhz", "bandwidth_mhz", "erp_kw",
+         "polarisation", "mode", "region", "programmes"),
+        rows,
+    )  # fmt: skip
+    rows = []
+    for site, x, y, height, (operator, bands, azimuths) in SITES:
+        lon, lat = lon_lat(x, y)
+        for band in bands:
+            technology, frequency, re_eirp_dbm = BANDS[band]
+            for number, azimuth in enumerate(azimuths, start=1):
+                name = f"{site} {band}-{number}"
+                place = (f"{lat:.6f}", f"{lon:.6f}", height)
+                rows.append((operator, site, name, *place, technology, band, frequency, re_eirp_dbm, azimuth, 4.0, 65.0, 9.0))
+    write_csv(
+        "sectors.csv",
+        ("operator", "site", "sector", "lat_deg", "lon_deg", "antenna_height_agl_m", "technology", "band", "frequency_mhz", "re_eirp_dbm",
+         "azimuth_deg", "downtilt_deg", "beamwidth_deg", "vertical_beamwidth_deg"),
+        rows,
+    )  # fmt: skip
+    write_csv("addresses.csv", ADDRESS_COLUMNS, _addresses(houses))
+
+
+def _addresses(houses: list[House]) -> list[tuple[object, ...]]:
+    dice = np.random.Generator(np.random.Philox(key=[SEED, 900]))
+    by_name = {(house.street, house.number): house for house in houses}
+    rows: list[tuple[object, ...]] = []
+
+    def add(name: str, x: float, y: float, *, error: str = "", wanted: str = "", mount: str = "") -> None:
+        lon, lat = lon_lat(x, y)
+        number = len(rows) + 1
+        rows.append((f"S-{1000 + number}", name, f"{lat:.6f}", f"{lon:.6f}", error, wanted, mount, DAYS[number % len(DAYS)]))
+
+    for street, number, wanted, mount, error, (east, north) in TAUGHT:
+        house = by_name[street, number]
+        add(f"{street} {number}", house.x + east, house.y + north, error=error, wanted=wanted, mount=mount)
+    taught = {(street, number) for street, number, *_ in TAUGHT}
+    plain = [house for house in houses if (house.street, house.number) not in taught and house.street not in ("Harbour sheds", "Church")]
+    orders = ("satellite", "satellite; terrestrial", "satellite; terrestrial; mobile", "terrestrial", "mobile", "")
+    for pick in sorted(dice.choice(len(plain), size=48, replace=False).tolist()):
+        house = plain[pick]
+        mount = str(dice.choice(("", "", "roof", "ground", "wall", "chimney")))
+        wanted = orders[int(dice.integers(len(orders)))]
+        # some points lie in the street before the house, as a geocoder puts them
+        step = 8.0 if dice.uniform() < 0.2 else 0.0
+        add(f"{house.street} {house.number}", house.x + step * 0.3, house.y - step, wanted=wanted, mount=mount)
+    for name, x, y, wanted, mount in COUNTRY:
+        add(name, x, y, wanted=wanted, mount=mount)
+    add("Garden pavilion in the wood", *town_place(1435, 360), wanted="satellite", mount="ground")
+    add("Allotments gate, Hazel Bank", *town_place(520, 1188), wanted="satellite", mount="ground")
+    add("Lookout hut, west end", *town_place(12, 300), wanted="satellite", mount="ground")
+    add("Far Holm 1, beyond the maps", 520_000, 5_262_000, wanted="satellite; mobile")
+    add("Far Holm 2, beyond the maps", 520_300, 5_262_100)
+    return _with_faults(rows)
+
+
+def _with_faults(rows: list[tuple[object, ...]]) -> list[tuple[object, ...]]:
+    """Put the mistakes of real lists among the rows: what siteplan must name and not guess at."""
+    one, two = rows[24], rows[30]
+    faults = (
+        (20, ("S-2001", "Brine Street 99 (not yet surveyed)", "", "", "", "satellite", "", DAYS[0])),
+        (33, ("S-2002", "Sallow Row 77 (numbers swapped)", one[3], one[2], "", "satellite", "", DAYS[1])),
+        (46, (two[0], "Tern Terrace 4b (same id again)", two[2], two[3], "", "terrestrial", "", DAYS[2])),
+        (58, ("S-2003", "Lantern Walk 3a", "ask the office", one[3], "", "mobile", "", DAYS[3])),
+        (71, ("S-2004", "Café Möwe, Cooper's Hythe", f"{float(str(one[2])) * 1e6:.0f}", one[3], "", "satellite", "", DAYS[4])),
+    )  # fmt: skip
+    out = list(rows)
+    for place, row in faults:
+        out.insert(place, row)
+    return out
