@@ -55,7 +55,7 @@ def _crs(text: str) -> pyproj.CRS:
     if not (horizontal.is_projected or horizontal.is_geographic):
         raise InputError(
             f"{_shown(text)!r} ({crs.type_name}) does not place points on the Earth by two coordinates. "
-            f"Name the projected or longitude/latitude system that the data are in: {_ALLOWED}."
+            f"Name the projected or longitude/latitude system that the data are in. Allowed: {_ALLOWED}."
         )
     return crs
 

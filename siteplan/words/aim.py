@@ -8,15 +8,15 @@ LINEAR_ONLY = "(linear polarisation; the satellite's own offset not counted)"
 
 
 def longitude(lon_deg: float) -> str:
-    """Return a longitude as people say it: 30 W, 19.2 E, 0."""
+    """Return a longitude as people say it: 30 W, 19.2 E, 0 E."""
     text = f"{abs(lon_deg):.4f}".rstrip("0").rstrip(".")
-    return text + (" E" if lon_deg > 0 else " W" if lon_deg < 0 else "")
+    return text + (" W" if lon_deg < 0 else " E")
 
 
 def latitude(lat_deg: float) -> str:
     """Return a latitude as people say it: 45.12 N."""
     text = f"{abs(lat_deg):.4f}".rstrip("0").rstrip(".")
-    return text + (" N" if lat_deg > 0 else " S" if lat_deg < 0 else "")
+    return text + (" S" if lat_deg < 0 else " N")
 
 
 def skew(skew_deg: float) -> str:
