@@ -57,12 +57,17 @@ class SatelliteView:
 
 @dataclass(frozen=True, slots=True)
 class SatelliteFinding:
-    """The satellite service at one address. visible_arc: stretches (from_deg, to_deg) of orbital longitude this spot can see."""
+    """The satellite service at one address.
+
+    visible_arc  stretches (from_deg, to_deg) of orbital longitude this spot can see
+    arc          points (orbit_deg, azimuth_deg, elevation_deg) of the geostationary arc, west to east, for the skyline plot
+    """
 
     spot: Spot | None
     views: tuple[SatelliteView, ...] = ()
     skyline: Skyline | None = None
     visible_arc: tuple[tuple[float, float], ...] = ()
+    arc: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
