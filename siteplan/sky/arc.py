@@ -79,7 +79,7 @@ def visible_stretches(orbit_deg: np.ndarray, visible: np.ndarray, *, widest_step
     widest_step_deg  neighbours farther apart than this do not join; None: 1.5 times the usual step
 
     A stretch across the date line has from_deg above to_deg: (170, -170) is 20 degrees wide. One lonely point gives (x, x).
-    A whole circle seen gives one stretch that ends where it began. Stretches come in order from west to east, starting after the
+    A whole circle of points that are all seen gives one stretch. Stretches come in order from west to east, starting after the
     widest gap between points. Raises InputError where the two arrays differ in shape.
     """
     orbit, seen = np.asarray(orbit_deg, dtype=np.float64).ravel(), np.asarray(visible, dtype=bool).ravel()
@@ -93,9 +93,11 @@ def visible_stretches(orbit_deg: np.ndarray, visible: np.ndarray, *, widest_step
         return []
     gaps = np.mod(np.roll(orbit, -1) - orbit, 360.0)  # to the next point eastwards, round the circle
     gaps[gaps == 0.0] = 360.0  # a single point
-    start = (int(np.argmax(gaps)) + 1) % orbit.size
-    orbit, seen, gaps = np.roll(orbit, -start), np.roll(seen, -start), np.roll(gaps, -start)
     widest = 1.5 * float(np.median(gaps)) if widest_step_deg is None else widest_step_deg
+    start = int(np.argmax(gaps)) + 1
+    if gaps.max() <= widest:  # points all round the circle: start behind one that is not seen, so that no stretch is cut in two
+        start = int(np.argmin(seen)) + 1 if not seen.all() else 0
+    orbit, seen, gaps = np.roll(orbit, -start), np.roll(seen, -start), np.roll(gaps, -start)
     found: list[tuple[float, float]] = []
     begin: int | None = None
     for step in range(orbit.size):
