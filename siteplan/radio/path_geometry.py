@@ -99,6 +99,7 @@ def prepare(
         effective_radius_m(delta_n) * 1e-3,
         EARTH_RADIUS_M * BETA0_K_FACTOR * 1e-3,
     )
+    coasts = coasts_m(profile)
     return PathGeometry(
         values=values,
         path_m=float(distance[-1]),
@@ -107,8 +108,8 @@ def prepare(
         lat_mid_deg=float(lat),
         beta0_pct=beta0_pct(lat, float(values[kernels.DTM_KM]), float(values[kernels.DLM_KM])),
         n0=float(n0),
-        tx_coast_m=_coast_m(distance, zone) if tx_coast_m is None else _not_negative(tx_coast_m),
-        rx_coast_m=_coast_m(distance[-1] - distance[::-1], zone[::-1]) if rx_coast_m is None else _not_negative(rx_coast_m),
+        tx_coast_m=coasts[0] if tx_coast_m is None else _not_negative(tx_coast_m),
+        rx_coast_m=coasts[1] if rx_coast_m is None else _not_negative(rx_coast_m),
         rx_zone=int(zone[-1]),
         rx_clutter_m=float(clutter[-1]),
     )
@@ -137,8 +138,17 @@ def _checked(profile: Profile) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.n
     return distance, ground, clutter, zone
 
 
+def coasts_m(profile: Profile) -> tuple[float, float]:
+    """Return the distances from sender and receiver over land to the sea along the path, from its zones; 500 km where there is no sea.
+
+    Source: Rec. ITU-R P.1812-8, 3.4; a border lies half way between two points.
+    """
+    distance = np.asarray(profile.distance_m, dtype=np.float64)
+    zone = np.asarray(profile.zone)
+    return _coast_m(distance, zone), _coast_m(distance[-1] - distance[::-1], zone[::-1])
+
+
 def _coast_m(distance: np.ndarray, zone: np.ndarray) -> float:
-    """Distance from the first point to the sea, whose border lies half way between two points; 500 km where there is none."""
     sea = np.flatnonzero(zone == kernels.ZONE_SEA)
     if not sea.size:
         return DEFAULT_COAST_M

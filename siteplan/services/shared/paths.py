@@ -7,8 +7,10 @@ from collections.abc import Sequence
 from siteplan.errors import InputError
 from siteplan.radio.methods.shape import DEFAULT_SIGMA_DB
 from siteplan.radio.methods.table import method_for
-from siteplan.radio.path_geometry import prepare
+from siteplan.radio.path_geometry import coasts_m, prepare
 from siteplan.records.results import PathLoss, Profile
+
+__all__ = ["coasts_m", "work_path"]
 
 
 def work_path(
