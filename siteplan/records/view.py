@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from siteplan.records.ground import Grid, Surface
+from siteplan.records.ground import KIND_NAMES, Grid, Surface
+from siteplan.records.results import Clearance
 
 if TYPE_CHECKING:
     import numpy as np
@@ -51,3 +52,38 @@ class LocalView:
     coef: np.ndarray
     sizes: np.ndarray
     fit_error_cells: np.ndarray
+
+
+CLEARANCE_STATES = ("unknown", "blocked", "partly", "clear")
+
+
+@dataclass(frozen=True, eq=False)
+class Clearances:
+    """Clearance for many eyes at once, arrays of shape (eyes,); fields as Clearance. state counts in CLEARANCE_STATES, kind is a KIND_* code."""
+
+    state: np.ndarray
+    spare_deg: np.ndarray
+    centre_spare_deg: np.ndarray
+    clearance_m: np.ndarray
+    needed_m: np.ndarray
+    distance_m: np.ndarray
+    obstacle_amsl_m: np.ndarray
+    obstacle_agl_m: np.ndarray
+    bearing_deg: np.ndarray
+    kind: np.ndarray
+    loss_db: np.ndarray
+    known_to_m: np.ndarray
+
+    def one(self, index: int) -> Clearance:
+        """Return one eye's Clearance."""
+        return Clearance(
+            state=CLEARANCE_STATES[int(self.state[index])],
+            kind=KIND_NAMES[int(self.kind[index])],
+            **{
+                name: float(getattr(self, name)[index])
+                for name in (
+                    "spare_deg", "centre_spare_deg", "clearance_m", "needed_m", "distance_m", "obstacle_amsl_m", "obstacle_agl_m",
+                    "bearing_deg", "loss_db", "known_to_m",
+                )
+            },
+        )  # fmt: skip

@@ -407,28 +407,55 @@ def points(heights, flags, levels, grids, sizes, order, coef, azimuth_rad, d_m, 
 
 
 @njit(cache=True, nogil=True)
-def tubes(heights, flags, levels, grids, sizes, order, coef, eyes, azimuth_rad, width, rise, d_from, d_to, curve, growth_m, top_m):
+def clear_of(heights, flags, levels, grids, sizes, order, line, d, s, z, width, eye, slope, curve, growth_m):
+    """Return the distance from a ray to what stands d along it, perpendicular to the ray: below 0 where the ray's centre is under the top.
+
+    slope    tangent of the ray's elevation
+    s, z     a column at d that is already known to be near; the others are looked at across the tube
+    """
+    steep = 1.0 / np.sqrt(1.0 + slope * slope)
+    ray = eye + d * slope + d * d * curve
+    w = half_width(width, d)
+    middle, g = height(heights, flags, levels, grids, sizes, order, line, d, 0.0, growth_m)
+    if g >= 0 and middle > ray:
+        return (ray - middle) * steep
+    least = np.hypot(s, max(0.0, (ray - z) * steep))
+    count = 16
+    for number in range(-count, count + 1):
+        side = w * number / count
+        top, g = height(heights, flags, levels, grids, sizes, order, line, d, side, growth_m)
+        if g >= 0:
+            least = min(least, np.hypot(side, max(0.0, (ray - top) * steep)))
+    return least
+
+
+@njit(cache=True, nogil=True)
+def tubes(heights, flags, levels, grids, sizes, order, coef, eyes, azimuth_rad, width, d_from, d_to, slope, curve, growth_m, top_m):
     """Return (eyes, 2, 8): for each eye (east, north, height) first the whole tube, then its centre ray alone.
 
-    Columns: T needed, d, s, z, grid, last known d, kind, signed clearance at d (vertical over `rise` where the centre ray is
-    under the edge, else the least distance to a column top within the tube; NaN where nothing is known).
+    Columns: T needed, d, s, z, grid, last known d, kind, clearance at d (clear_of; NaN where nothing is known).
     """
     out = np.empty((eyes.shape[0], 2, 8))
     line = np.zeros((coef.shape[0], 4, coef.shape[2]))
     none = np.zeros(3)
     best = np.empty(6)
+    rise = np.sqrt(1.0 + slope * slope)
     for e in range(eyes.shape[0]):
         if e == 0 or eyes[e, 0] != eyes[e - 1, 0] or eyes[e, 1] != eyes[e - 1, 1]:
             line_through(coef, order, eyes[e, 0], eyes[e, 1], azimuth_rad, line)
+        eye = eyes[e, 2]
         for turn in range(2):
             best[0], best[4], best[5] = -np.inf, -1.0, -1.0
-            eye = eyes[e, 2]
+            wide, lift = (width, rise) if turn == 0 else (none, 0.0)
             search(
-                heights, flags, levels, grids, sizes, order, line, width if turn == 0 else none, rise if turn == 0 else 0.0, d_from, d_to, eye, curve, growth_m,
-                top_m, 0.0, best,
+                heights, flags, levels, grids, sizes, order, line, wide, lift, d_from, d_to, eye, curve, growth_m, top_m, 0.0, best
             )  # fmt: skip
             for number in range(6):
                 out[e, turn, number] = best[number]
-            out[e, turn, 6] = kind_at(heights, flags, levels, grids, int(best[4]), line, best[1], best[2]) if best[4] >= 0.0 else 0
-            out[e, turn, 7] = np.nan
+            out[e, turn, 6], out[e, turn, 7] = 0.0, np.nan
+            if best[4] >= 0.0:
+                out[e, turn, 6] = kind_at(heights, flags, levels, grids, int(best[4]), line, best[1], best[2])
+                out[e, turn, 7] = clear_of(
+                    heights, flags, levels, grids, sizes, order, line, best[1], best[2], best[3], width, eye, slope, curve, growth_m
+                )  # fmt: skip
     return out
