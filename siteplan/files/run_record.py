@@ -27,13 +27,18 @@ def run_record(findings: Findings, *, started: datetime, finished: datetime) -> 
     """Return the record of one run, ready for JSON: times, inputs and versions as findings.made_with has them, settings, counts."""
     return {
         "run": {"started": started.isoformat(timespec="seconds"), "finished": finished.isoformat(timespec="seconds")},
-        "made_with": dict(findings.made_with) or {"versions": versions(), "inputs": input_hashes(input_files(findings.plan), findings.plan)},
+        "made_with": dict(findings.made_with) or made_with(findings.plan),
         "counts": counts(findings),
         "rejected": len(findings.rejects),
         "notes": [sentence(note) for note in findings.notes],
         "terrain": [dict(layer) for layer in findings.terrain],
         "settings": settings(findings.plan),
     }
+
+
+def made_with(plan: Plan) -> dict[str, object]:
+    """Return what a run of this plan rests on: versions, and size and SHA-256 of every input file. No times."""
+    return {"versions": versions(), "inputs": input_hashes(input_files(plan), plan)}
 
 
 def counts(findings: Findings) -> dict[str, dict[str, int]]:

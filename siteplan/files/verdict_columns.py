@@ -21,9 +21,6 @@ _SPECIAL = str.maketrans(
      "þ": "th", "Þ": "Th", "ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "å": "a", "Å": "A", "ı": "i"}
 )  # fmt: skip
 
-# Column names that a vector file keeps for itself.
-_TAKEN = {"fid", "ogc_fid", "geom", "geometry", "the_geom"}
-
 # Decimals that a figure deserves, by the end of its name (the longest ending wins); text columns are not listed.
 _DECIMALS = {
     "_lat_deg": 7, "_lon_deg": 7, "_deg": 1, "_m": 1, "_km": 1, "_db": 1, "_dbm": 1, "_dbuv": 1, "_per_m": 1, "_pct": 0, "row": 0,
@@ -73,13 +70,14 @@ def columns_of(findings: Findings) -> tuple[Column, ...]:
     ours += [_column(key) for key in COLUMNS if key.startswith("mobile_") and key not in {column.key for column in ours}]
     for prefix, operator in operators_of(findings):
         ours += [_column(key, f"{prefix}_{key[3:]}", operator=operator) for key in COLUMNS if key.startswith("op_")]
-    taken = {column.key for column in ours} | _TAKEN
+    taken = {column.key for column in ours}
+    used: set[str] = set()
     given = []
     for number, name in enumerate(findings.addresses.columns, start=1):
         key = name if name.strip() else f"column_{number}"
-        while key.casefold() in taken:
+        while key.casefold() in taken or key in used:
             key += "_given"
-        taken.add(key.casefold())
+        used.add(key)
         given.append(Column(key, key, GIVEN, given=name))
     return (*given, *ours)
 

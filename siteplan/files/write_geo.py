@@ -21,6 +21,9 @@ COORDINATE_DECIMALS = 7
 # Length drawn for an aim at a satellite that nothing blocks.
 SATELLITE_LINE_M = 150.0
 
+# Column names that a vector file keeps for itself.
+_TAKEN = frozenset({"fid", "ogc_fid", "geom", "geometry", "the_geom"})
+
 _TEXT, _REAL, _INTEGER = "text", "real", "integer"
 _POINT_FIELDS = {
     "row": (_INTEGER, 0), "id": (_TEXT, None), "service": (_TEXT, None), "towards": (_TEXT, None), "view": (_TEXT, None),
@@ -46,7 +49,8 @@ def verdicts_geojson(findings: Findings) -> bytes:
     lines = []
     for finding, values in zip(findings.rows, values_of(findings, columns), strict=True):
         place = _place(finding)
-        geometry = {"type": "Point", "coordinates": [round(place[0], COORDINATE_DECIMALS), round(place[1], COORDINATE_DECIMALS)]} if place else None
+        point = [round(value, COORDINATE_DECIMALS) for value in place] if place else None
+        geometry = {"type": "Point", "coordinates": point} if point else None
         feature = {"type": "Feature", "id": finding.row.row, "geometry": geometry, "properties": values}
         lines.append(json.dumps(feature, ensure_ascii=False, allow_nan=False))
     body = ",\n".join(lines)
@@ -86,7 +90,7 @@ def _address_layer(findings: Findings) -> LayerOut:
 def _field_names(columns: Sequence[Column]) -> dict[str, str]:
     """Return the layer's field name of each column: SQL is blind to case, and quotes, zero bytes and line breaks make trouble."""
     names: dict[str, str] = {}
-    used: set[str] = set()
+    used = set(_TAKEN)
     for column in sorted(columns, key=lambda column: column.given is not None):  # ours keep their names
         name = clean = "".join(char if char.isprintable() and char not in "\"'`;\\" else "_" for char in column.key)[:200] or "column"
         number = 2
@@ -143,7 +147,7 @@ def _who(finding: AddressFinding, service: str, towards: str) -> dict[str, objec
 def _obstacles(finding: AddressFinding) -> Iterator[Item]:
     for view in finding.satellite.views if finding.satellite else ():
         edge = view.clearance
-        if edge is None or edge.state not in ("partly", "blocked") or not (math.isfinite(edge.distance_m) and math.isfinite(edge.bearing_deg)):
+        if edge is None or edge.state not in ("partly", "blocked") or not math.isfinite(edge.distance_m + edge.bearing_deg):
             continue
         yield _reach(finding, "satellite", edge.bearing_deg, edge.distance_m)[1:], {
             **_who(finding, "satellite", view.satellite.name), "view": edge.state, "kind": kind_word(edge.kind),
@@ -184,29 +188,22 @@ def _aim_lines(finding: AddressFinding) -> Iterator[Item]:
 
 
 def _profiles(finding: AddressFinding) -> Iterator[Item]:
-    for aim in _best_aim(finding):
-        if aim.profile is not None:
-            start = (aim.transmitter.lat_deg, aim.transmitter.lon_deg)
-            yield _profile_points(aim.profile, start), _profile_values(finding, "terrestrial", aim.transmitter.name, aim)
-    for line in _best_line(finding):
-        if line.profile is not None:
-            start = (line.sector.lat_deg, line.sector.lon_deg)
-            yield _profile_points(line.profile, start), _profile_values(finding, "mobile", f"{line.sector.operator} {line.sector.site}", line)
+    paths = [("terrestrial", aim.transmitter.name, aim.transmitter, aim) for aim in _best_aim(finding)]
+    paths += [("mobile", f"{line.sector.operator} {line.sector.site}", line.sector, line) for line in _best_line(finding)]
+    for service, towards, sender, path in paths:
+        profile = path.profile
+        if profile is not None:
+            yield _profile_points(profile, sender.lat_deg, sender.lon_deg), {
+                **_who(finding, service, towards), "distance_m": path.distance_m, "points": len(profile.distance_m),
+                "surface_known_pct": 100.0 * profile.surface_known, "profile_file": path.profile_file,
+            }  # fmt: skip
 
 
-def _profile_points(profile: Profile, start: tuple[float, float]) -> list[tuple[float, ...]]:
-    """Return (lon, lat, height) along a profile, whose bearing is the one from the sender."""
-    lat, lon = geod_forward(lat_deg=start[0], lon_deg=start[1], azimuth_deg=profile.bearing_deg, distance_m=profile.distance_m)
+def _profile_points(profile: Profile, lat_deg: float, lon_deg: float) -> list[tuple[float, ...]]:
+    """Return (lon, lat, height) along a profile, whose bearing is the one from its sender at lat_deg, lon_deg."""
+    lat, lon = geod_forward(lat_deg=lat_deg, lon_deg=lon_deg, azimuth_deg=profile.bearing_deg, distance_m=profile.distance_m)
     height = np.where(np.isfinite(profile.ground_amsl_m), profile.ground_amsl_m, 0.0)
     return list(zip(np.round(lon, 7).tolist(), np.round(lat, 7).tolist(), np.round(height, 1).tolist(), strict=True))
-
-
-def _profile_values(finding: AddressFinding, service: str, towards: str, path: Aim | SectorLine) -> dict[str, object]:
-    assert path.profile is not None  # held by the caller
-    return {
-        **_who(finding, service, towards), "distance_m": path.distance_m, "points": len(path.profile.distance_m),
-        "surface_known_pct": 100.0 * path.profile.surface_known, "profile_file": path.profile_file,
-    }  # fmt: skip
 
 
 def _best_aim(finding: AddressFinding) -> Sequence[Aim]:

@@ -127,7 +127,7 @@ class _Sheet:
     def row(self, values: Iterable[tuple[Value, int | None]]) -> None:
         cells = []
         for value, decimals in values:
-            if value is None:
+            if value is None or value == "":
                 cells.append(None)
             elif isinstance(value, str):
                 cell = self._text(value)

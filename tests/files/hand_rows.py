@@ -77,6 +77,7 @@ def placed(row: int, state: State) -> AddressFinding:
         Aim(HALLOW, 11119.0, 0.0, 2.5, (line, weak), profile(), 4100.0, 9.4, f"profiles/{row:04d}-tv-1.csv", "siteplan path x"),
         Aim(CAIRN, 23000.0, 200.0, 202.5, (line,)),
     )
+    views = (view(ORIEL, state, "blocked"), view(GANNET, State.BOOK, "clear"))
     mobile = SectorLine(SECTOR, 1500.0, 35.0, 110.0, -88.84, 11.2, 7.0, 0.94)
     judged = state is not State.NOT_JUDGED
     return AddressFinding(
@@ -86,7 +87,7 @@ def placed(row: int, state: State) -> AddressFinding:
         40.04,
         46.0,
         -2.513,
-        SatelliteFinding(spot, (view(ORIEL, state, "blocked"), view(GANNET, State.BOOK, "clear")), None, ((-40.0, 12.5),)) if judged else None,
+        SatelliteFinding(spot, views, None, ((-40.0, 12.5),)) if judged else None,
         TerrestrialFinding(spot, aims) if judged else None,
         MobileFinding(spot, (mobile,)) if judged else None,
         f"sheets/{row:04d}-x.html" if judged else "",
