@@ -25,7 +25,12 @@ LonOption = Annotated[
 OrbitOption = Annotated[
     float,
     typer.Option(
-        "--orbit-deg", min=-180, max=360, callback=_finite, help="Orbital longitude, degrees east, west negative.", show_default=False
+        "--orbit-deg",
+        min=-180,
+        max=360,
+        callback=_finite,
+        help="Orbital longitude, degrees east, west negative. One below the horizon gets its angles too, with a word about it, and exit code 0.",
+        show_default=False,
     ),
 ]
 HeightOption = Annotated[
@@ -54,8 +59,7 @@ def aim(
     """Where a dish at one place points for one satellite.
 
     Azimuth is from true north, elevation geometric (what the air adds is apart), skew clockwise positive for someone who stands
-    behind the dish and faces the satellite. A satellite below the horizon is an answer too: the angles are printed, it is said,
-    and the exit code is 0.
+    behind the dish and faces the satellite. A satellite below the horizon is an answer too: exit code 0.
     """
     from siteplan.studies.calc_aim import aim_for_one, aim_lines
 
