@@ -80,7 +80,10 @@ def test_a_run_json_that_lists_places_outside_reaches_nothing_there(tmp_path: Pa
     assert victim.read_text() == "safe" and tree(out).keys() == {"b.csv", "run.json"}
 
 
-@pytest.mark.parametrize("name", ["../x.csv", "/x.csv", "a//b", "A.csv", "a b.csv", "a\\b", "..", "", "sheets/../x", "run.json", "ä.csv", "a/"])
+ODD_NAMES = ["../x.csv", "/x.csv", "a//b", "A.csv", "a b.csv", "a\\b", "..", "", "sheets/../x", "run.json", "ä.csv", "a/"]
+
+
+@pytest.mark.parametrize("name", ODD_NAMES)
 def test_odd_names_are_refused(tmp_path: Path, name: str) -> None:
     with pytest.raises(OutputError, match="name of an output"):
         put(tmp_path, {name: b"1"})
@@ -165,7 +168,8 @@ def test_a_file_held_open_elsewhere_is_named_and_all_others_are_new(tmp_path: Pa
     with pytest.raises(OutputError, match=r"verdicts\.xlsx in .* is open in another program.*close it and run again"):
         put(tmp_path, {"a.csv": b"2", "verdicts.xlsx": b"2", "z.csv": b"2"})
     monkeypatch.undo()
-    assert {name: data for name, data in tree(tmp_path).items() if name != "run.json"} == {"a.csv": b"2", "verdicts.xlsx": b"1", "z.csv": b"2"}
+    files = tree(tmp_path)
+    assert (files["a.csv"], files["verdicts.xlsx"], files["z.csv"]) == (b"2", b"1", b"2")
     put(tmp_path, {"a.csv": b"3", "verdicts.xlsx": b"3"})
     assert (tmp_path / "verdicts.xlsx").read_bytes() == b"3"
 

@@ -45,7 +45,8 @@ def test_package_has_four_layers_with_every_row_in_the_first(tmp_path: Path) -> 
     assert table.geometry.iloc[0].coords[0] == (-9.5, 47.502) and table.geometry.iloc[5] is None
     assert np.isnan(table["satellite_25e_dish_m"].iloc[1]) and table["satellite_25e_dish_m"].iloc[0] == 0.8
     assert table["name"].iloc[2] == "<script>alert(1)</script>" and table["row_given"].iloc[5] == ""
-    info = {name: kind for name, kind in zip(*(pyogrio.read_info(path, layer="addresses")[key] for key in ("fields", "dtypes")), strict=True)}
+    read = pyogrio.read_info(path, layer="addresses")
+    info = dict(zip(read["fields"], read["dtypes"], strict=True))
     assert info["row"] == "int64" and info["satellite_ask"] == "object"  # typed even where nothing is in it
 
 

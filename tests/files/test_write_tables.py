@@ -169,13 +169,10 @@ def test_a_run_without_senders_or_rows_still_has_its_columns() -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [("Orchard Steep 14", "orchard-steep-14"), ("Ölgasse 7/2", "oelgasse-7-2"), ("O\u0308lgasse", "oelgasse"), ("Straße", "strasse"),
-     ("Ærø Łódź", "aero-lodz"), ("<script>", "script"), ("../../etc/passwd", "etc-passwd"), ("東京", ""), ("²⅓", "2-1-3"), ("x" * 99, "x" * 60)],
+     ("Ærø Łódź", "aero-lodz"), ("<script>", "script"), ("../../etc/passwd", "etc-passwd"), ("東京", ""), ("x" * 99, "x" * 60)],
 )  # fmt: skip
 def test_slugs_are_plain_ascii(text: str, expected: str) -> None:
-    if text == "²⅓":
-        assert all(char in "0123456789-" for char in slug(text))
-    else:
-        assert slug(text) == expected
+    assert slug(text) == expected
 
 
 @pytest.mark.parametrize(("orbit_deg", "expected"), [(19.2, "19_2e"), (-30.0, "30w"), (0.0, "0"), (-0.8, "0_8w"), (28.25, "28_25e")])
