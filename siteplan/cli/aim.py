@@ -29,7 +29,7 @@ OrbitOption = Annotated[
         min=-180,
         max=360,
         callback=_finite,
-        help="Orbital longitude, degrees east, west negative. One below the horizon gets its angles too, with a word about it, and exit code 0.",
+        help="Orbital longitude, degrees east, west negative. One below the horizon gets its angles too, and exit code 0.",
         show_default=False,
     ),
 ]
