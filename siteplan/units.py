@@ -134,7 +134,7 @@ def free_space_loss_db(distance_m: ArrayLike, frequency_mhz: ArrayLike) -> NDArr
 
 
 # E in dBuV/m for 1 kW ERP and a basic loss Lb: E = CONSTANT + 20 log f_GHz - Lb.
-FIELD_AT_1_KW_ERP_DB = 199.36  # as printed, Rec. ITU-R P.1812-7, eq. (70)
+FIELD_AT_1_KW_ERP_DB = 199.36  # as printed, Rec. ITU-R P.1812-8, eq. (70)
 
 
 def field_strength_dbuv_per_m(loss_db: ArrayLike, frequency_mhz: ArrayLike, erp_kw: ArrayLike = 1.0) -> NDArray[np.float64]:
@@ -142,7 +142,7 @@ def field_strength_dbuv_per_m(loss_db: ArrayLike, frequency_mhz: ArrayLike, erp_
 
     loss_db, frequency_mhz, erp_kw  (...)  ERP over a half-wave dipole, kW
 
-    Source: Rec. ITU-R P.1812-7, eq. (70); checked in tests/authorities/test_units.py.
+    Source: Rec. ITU-R P.1812-8, eq. (70); checked in tests/authorities/test_units.py.
     """
     return (FIELD_AT_1_KW_ERP_DB + 20.0 * (log10_or_nan(frequency_mhz) - 3.0) - _array(loss_db) + 10.0 * log10_or_nan(erp_kw))[()]
 

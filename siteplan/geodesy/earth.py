@@ -12,8 +12,8 @@ from siteplan.errors import MethodRangeError
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-_K_REFERENCE = 157.0  # N-units/km, one Earth radius of ray curvature; Rec. ITU-R P.1812-7, eq. (6)
-BETA0_K_FACTOR = 3.0  # effective radius factor exceeded for beta0 of the time; Rec. ITU-R P.1812-7, section 3.5
+_K_REFERENCE = 157.0  # N-units/km, one Earth radius of ray curvature; Rec. ITU-R P.1812-8, section 3 (effective Earth radius)
+BETA0_K_FACTOR = 3.0  # effective radius factor exceeded for beta0 of the time; Rec. ITU-R P.1812-8, section 3
 
 
 def k_factor(delta_n: float) -> float:
@@ -21,7 +21,7 @@ def k_factor(delta_n: float) -> float:
 
     delta_n  average lapse of the radio refractive index over the lowest kilometre, N-units/km, positive
 
-    Raises MethodRangeError unless 0 <= delta_n < 157. Source: Rec. ITU-R P.1812-7, eq. (6).
+    Raises MethodRangeError unless 0 <= delta_n < 157. Source: Rec. ITU-R P.1812-8, section 3 (effective Earth radius).
     """
     if not 0.0 <= delta_n < _K_REFERENCE:
         raise MethodRangeError(f"The refractive lapse delta_n is {delta_n}; this method takes 0 to below 157 N-units/km (45 is typical).")
@@ -31,7 +31,7 @@ def k_factor(delta_n: float) -> float:
 def effective_radius_m(delta_n: float) -> float:
     """Return the median effective Earth radius in metres, 6371 km times k_factor(delta_n).
 
-    Raises MethodRangeError unless 0 <= delta_n < 157. Source: Rec. ITU-R P.1812-7, eqs (6) and (7).
+    Raises MethodRangeError unless 0 <= delta_n < 157. Source: Rec. ITU-R P.1812-8, section 3 (effective Earth radius).
     """
     return EARTH_RADIUS_M * k_factor(delta_n)
 

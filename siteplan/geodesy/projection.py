@@ -68,6 +68,11 @@ def _horizontal(crs: pyproj.CRS) -> pyproj.CRS:
     return crs
 
 
+@lru_cache(maxsize=256)
+def _flat_crs(text: str) -> pyproj.CRS:
+    return _horizontal(_crs(text))
+
+
 def parse_crs(text: str) -> str:
     """Return a coordinate system as WKT.
 
@@ -90,12 +95,12 @@ def crs_name(crs: str) -> str:
 
 def is_geographic(crs: str) -> bool:
     """Return whether the horizontal axes are longitude and latitude in degrees; InputError for no coordinate system."""
-    return bool(_horizontal(_crs(crs)).is_geographic)
+    return bool(_flat_crs(crs).is_geographic)
 
 
 def same_crs(crs_a: str, crs_b: str) -> bool:
     """Return whether two coordinate systems give the same x and y for the same place (axis order and heights set aside)."""
-    return bool(_horizontal(_crs(crs_a)).equals(_horizontal(_crs(crs_b)), ignore_axis_order=True))
+    return bool(_flat_crs(crs_a).equals(_flat_crs(crs_b), ignore_axis_order=True))
 
 
 def unit_to_metre(crs: str) -> float:
@@ -103,13 +108,13 @@ def unit_to_metre(crs: str) -> float:
 
     NaN for longitude and latitude, whose unit is not a length. Raises InputError for no coordinate system.
     """
-    found = _horizontal(_crs(crs))
+    found = _flat_crs(crs)
     return float("nan") if found.is_geographic else float(found.axis_info[0].unit_conversion_factor)
 
 
 def horizontal_unit(crs: str) -> str:
     """Return the name of the unit of the horizontal axes: "metre", "foot", "US survey foot", "degree"."""
-    return _horizontal(_crs(crs)).axis_info[0].unit_name
+    return _flat_crs(crs).axis_info[0].unit_name
 
 
 def _vertical_axis(crs: str) -> object | None:
@@ -148,7 +153,7 @@ def _transformer(crs: str, to_wgs: bool) -> pyproj.Transformer:
         if len(kept) >= _KEPT_TRANSFORMERS:
             kept.clear()
         proj = _pyproj()
-        own, wgs84 = _horizontal(_crs(crs)), _crs(WGS84)
+        own, wgs84 = _flat_crs(crs), _crs(WGS84)
         source, target = (own, wgs84) if to_wgs else (wgs84, own)
         try:
             kept[key] = proj.Transformer.from_crs(source, target, always_xy=True)
