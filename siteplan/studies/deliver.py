@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -44,6 +44,8 @@ def deliver(
     progress        called with ("writing", done, of)
     Raises OutputError where the folder can't be written or holds a stranger under a name of ours.
     """
+    if tables_only or findings.plan.outputs.sheets == "none":
+        findings = _unlinked(findings, profiles=tables_only)
     files = _sheets(findings) if one else _tables(findings) | ({} if tables_only else _pages(findings))
 
     def record() -> dict[str, object]:
@@ -63,28 +65,39 @@ def deliver(
 
 def _tables(findings: Findings) -> dict[str, Content]:
     return {
-        "verdicts.csv": verdicts_csv(findings),
-        "verdicts.xlsx": verdicts_xlsx(findings),
+        "verdicts.csv": _bytes(lambda: verdicts_csv(findings)),
+        "verdicts.xlsx": _bytes(lambda: verdicts_xlsx(findings)),
         "verdicts.gpkg": lambda path: write_verdicts_gpkg(path, findings),
-        "verdicts.geojson": verdicts_geojson(findings),
-        "rejects.csv": rejects_csv(findings),
+        "verdicts.geojson": _bytes(lambda: verdicts_geojson(findings)),
+        "rejects.csv": _bytes(lambda: rejects_csv(findings)),
     }
 
 
 def _pages(findings: Findings) -> dict[str, Content]:
     files = _sheets(findings) | {"map.html": _page(lambda: map_page.page(findings))}
-    names = tuple(sorted([*_tables_names(), *files, RUN_RECORD]))
+    names = tuple(sorted((*_tables(findings), *files, RUN_RECORD)))
     return files | {"index.html": _page(lambda: index_page.page(findings, names))}
 
 
-def _tables_names() -> tuple[str, ...]:
-    return ("verdicts.csv", "verdicts.xlsx", "verdicts.gpkg", "verdicts.geojson", "rejects.csv")
+def _unlinked(findings: Findings, *, profiles: bool) -> Findings:
+    """Return the same findings without the names of files that this run does not write: nothing may point at them."""
+    rows = []
+    for row in findings.rows:
+        row = replace(row, sheet_file="")
+        if profiles and row.terrestrial is not None:
+            aims = tuple(replace(aim, profile_file="", path_command="") for aim in row.terrestrial.aims)
+            row = replace(row, terrestrial=replace(row.terrestrial, aims=aims))
+        if profiles and row.mobile is not None:
+            lines = tuple(replace(line, profile_file="", path_command="") for line in row.mobile.lines)
+            row = replace(row, mobile=replace(row.mobile, lines=lines))
+        rows.append(row)
+    return replace(findings, rows=tuple(rows))
 
 
 def _sheets(findings: Findings) -> dict[str, Content]:
     files: dict[str, Content] = {}
     for row in findings.rows:
-        if row.sheet_file and findings.plan.outputs.sheets != "none":
+        if row.sheet_file:
             files[row.sheet_file] = _sheet(findings, row)
         for path in (*(row.terrestrial.aims if row.terrestrial else ()), *(row.mobile.lines if row.mobile else ())):
             if path.profile_file and path.profile is not None:
@@ -97,8 +110,16 @@ def _sheet(findings: Findings, row: AddressFinding) -> Content:
 
 
 def _page(draw: Callable[[], str]) -> Content:
-    """Return what writes a page: drawn only when its turn comes, so that thousands of sheets never lie in memory together."""
-    return lambda path: path.write_bytes(draw().encode("utf-8", "replace"))
+    return _bytes(lambda: draw().encode("utf-8", "replace"))
+
+
+def _bytes(make: Callable[[], bytes]) -> Content:
+    """Return what writes a file: made only when its turn comes, so that thousands of sheets never lie in memory together."""
+
+    def write(path: Path) -> None:
+        path.write_bytes(make())
+
+    return write
 
 
 def _profile(profile: Profile) -> Content:
