@@ -30,7 +30,7 @@ _UNIT_WORDS = (
 def local_file(path: Path) -> None:
     """Raise RasterError unless the path is a plain local file with something in it."""
     text = str(path)
-    if re.match(r"^[\\/]+vsi", text, re.IGNORECASE) or re.match(r"^[a-z][a-z0-9+.-]{2,}:/", text, re.IGNORECASE):
+    if re.match(r"^[\\/]+vsi", text, re.IGNORECASE) or re.match(r"^[a-z][a-z0-9+.-]+:/", text, re.IGNORECASE):
         raise RasterError(f"{text}: siteplan reads local files only; download it and name the file")
     if not path.exists():
         raise RasterError(f"{path}: no such file; check the name in the plan (paths are relative to the plan file)")

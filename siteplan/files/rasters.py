@@ -7,6 +7,7 @@ sources are plain files in its own folder or below, each of which opens with tho
 from __future__ import annotations
 
 import re
+import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -80,10 +81,11 @@ class RasterInfo:
 def _opened(path: Path) -> Iterator[Any]:
     """Open a raster with the wanted drivers; each error of the library becomes a RasterError that names the file."""
     import rasterio
-    from rasterio.errors import RasterioError
+    from rasterio.errors import NotGeoreferencedWarning, RasterioError
     from rasterio.io import DatasetReader
 
     checks.local_file(path)
+    warnings.simplefilter("ignore", NotGeoreferencedWarning)  # said by choose_crs in our own words
     with rasterio.Env(**_OFFLINE):
         available = rasterio.env.local._env.drivers()
         drivers = [name for name in DRIVERS if name in available]
@@ -126,7 +128,7 @@ def _check_vrt(path: Path, drivers: list[str]) -> None:
         try:
             DatasetReader(str(source), driver=drivers).close()
         except (RasterioError, OSError, ValueError) as error:
-            raise checks.cannot_open(source, error) from None
+            raise RasterError(f"{path.name}: one of its files can't be used: {checks.cannot_open(source, error)}") from None
 
 
 def describe(path: Path, *, crs: str = "", vertical_unit: str = "", nodata: float | None = None, vertical_datum: str = "") -> RasterInfo:

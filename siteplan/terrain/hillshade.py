@@ -42,7 +42,7 @@ def hillshade(z_m: np.ndarray, *, cell_m: np.ndarray | float, exaggeration: floa
     azimuth, elevation = np.radians(LIGHT_AZIMUTH_DEG), np.radians(LIGHT_ELEVATION_DEG)
     light_east, light_north, light_up = np.sin(azimuth) * np.cos(elevation), np.cos(azimuth) * np.cos(elevation), np.sin(elevation)
     lit = (light_up - light_east * to_east - light_north * to_north) / np.sqrt(1.0 + to_east**2 + to_north**2)
-    return np.clip(lit, 0.0, 1.0)
+    return np.where(np.isnan(own), np.nan, np.clip(lit, 0.0, 1.0))
 
 
 def mercator(*, lat_deg: np.ndarray | float, lon_deg: np.ndarray | float) -> tuple[np.ndarray, np.ndarray]:
@@ -122,7 +122,14 @@ def backdrop(
 def _drawn(surface: Surface, box: tuple[float, float, float, float], cell_m: float, largest_side: int, caption: str) -> Backdrop:
     west, south, east, north = box
     return draw(
-        surface, west_deg=west, south_deg=south, east_deg=east, north_deg=north, pixel_m=cell_m, caption=caption, largest_side=largest_side
+        surface,
+        west_deg=west,
+        south_deg=south,
+        east_deg=east,
+        north_deg=north,
+        pixel_m=cell_m / 2.0,
+        caption=caption,
+        largest_side=largest_side,
     )
 
 
