@@ -1,10 +1,14 @@
 """Make the sample: an invented stretch of coast with a small town, its addresses, satellites, transmitters and mobile sites.
 
-Nothing here exists. The place is laid over the open sea (UTM zone 29 north, some 500 km off any shore) so that no real
-village is meant by it. Run it from anywhere: `python sample_terrain/make_sample.py`; it writes beside itself and always the same.
+Nothing here exists. The place is laid over the open sea (UTM zone 29 north, over 300 km off any shore) so that no real
+village is meant by it. Run it from anywhere: `python sample_terrain/make_sample.py`; it writes beside itself (or into the
+folder it is given), and always the same.
 """
 
 from __future__ import annotations
+
+import sys
+from pathlib import Path
 
 from sample_land import (
     QUANTUM_M,
@@ -26,21 +30,24 @@ from sample_land import (
 )
 from sample_tables import write_tables
 
+HERE = Path(__file__).resolve().parent
 
-def main() -> None:
-    """Write every file of the sample."""
+
+def main(folder: Path = HERE) -> None:
+    """Write every file of the sample into a folder."""
     x, y = grid(WIDE_X, WIDE_Y, cols=WIDE_CELLS, rows=WIDE_CELLS, cell_m=WIDE_CELL_M)
-    write_raster("wide_ground_40m.tif", rounded(ground_m(x, y), 0.25), west=WIDE_X, north=WIDE_Y, cell_m=WIDE_CELL_M, what="ground")
+    wide = rounded(ground_m(x, y), 0.25)
+    write_raster(folder / "wide_ground_40m.tif", wide, west=WIDE_X, north=WIDE_Y, cell_m=WIDE_CELL_M, what="ground")
     houses, trees = lay_out_town()
     x, y = grid(TOWN_X, TOWN_Y, cols=TOWN_COLS, rows=TOWN_ROWS, cell_m=1.0)
     ground = ground_m(x, y)
-    surface = stand_up(ground, houses, trees)
-    write_raster("town_ground_1m.tif", rounded(ground, QUANTUM_M), west=TOWN_X, north=TOWN_Y, cell_m=1.0, what="ground")
-    write_raster("town_surface_1m.tif", rounded(surface, QUANTUM_M), west=TOWN_X, north=TOWN_Y, cell_m=1.0, what="ground, houses, trees")
-    write_buildings(houses)
-    write_tables(houses)
+    surface = rounded(stand_up(ground, houses, trees), QUANTUM_M)
+    write_raster(folder / "town_ground_1m.tif", rounded(ground, QUANTUM_M), west=TOWN_X, north=TOWN_Y, cell_m=1.0, what="ground")
+    write_raster(folder / "town_surface_1m.tif", surface, west=TOWN_X, north=TOWN_Y, cell_m=1.0, what="ground, houses, trees")
+    write_buildings(folder / "buildings.geojson", houses)
+    write_tables(folder, houses)
     print(f"{len(houses)} buildings, {len(trees)} trees")
 
 
 if __name__ == "__main__":
-    main()
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else HERE)

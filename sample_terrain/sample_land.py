@@ -13,7 +13,6 @@ import rasterio
 from pyproj import Transformer
 from rasterio.transform import from_origin
 
-HERE = Path(__file__).resolve().parent
 CRS = "EPSG:32629"
 SEED = 20260611
 
@@ -286,11 +285,11 @@ def rounded(z: np.ndarray, step: float) -> np.ndarray:
     return (np.round(z / step) * step).astype(np.float32)
 
 
-def write_raster(name: str, z: np.ndarray, *, west: float, north: float, cell_m: float, what: str) -> None:
+def write_raster(path: Path, z: np.ndarray, *, west: float, north: float, cell_m: float, what: str) -> None:
     """Write one GeoTIFF: float32 metres, deflated."""
     rows, cols = z.shape
     with rasterio.open(
-        HERE / name, "w", driver="GTiff", width=cols, height=rows, count=1, dtype="float32", crs=CRS, nodata=-9999.0,
+        path, "w", driver="GTiff", width=cols, height=rows, count=1, dtype="float32", crs=CRS, nodata=-9999.0,
         transform=from_origin(west, north, cell_m, cell_m), compress="DEFLATE", predictor=3, zlevel=9,
         tiled=True, blockxsize=256, blockysize=256,
     ) as out:  # fmt: skip
@@ -300,9 +299,9 @@ def write_raster(name: str, z: np.ndarray, *, west: float, north: float, cell_m:
         out.update_tags(VERTICAL_UNITS="metre", SOURCE="invented, made by make_sample.py", LICENCE="as the project")
 
 
-def write_csv(name: str, header: tuple[str, ...], rows: list[tuple[object, ...]]) -> None:
+def write_csv(path: Path, header: tuple[str, ...], rows: list[tuple[object, ...]]) -> None:
     """Write one table."""
-    with (HERE / name).open("w", encoding="utf-8", newline="") as out:
+    with path.open("w", encoding="utf-8", newline="") as out:
         writer = csv.writer(out, lineterminator="\n")
         writer.writerow(header)
         writer.writerows(rows)
@@ -316,8 +315,8 @@ def lon_lat(x: float, y: float) -> tuple[float, float]:
     return TO_DEGREES.transform(x, y)
 
 
-def write_buildings(houses: list[House]) -> None:
-    """Write buildings.geojson: most with a height, every fifth with a number of levels only, as registers are."""
+def write_buildings(path: Path, houses: list[House]) -> None:
+    """Write the footprints: most with a height, every fifth with a number of levels only, as registers are."""
     lines = []
     for number, house in enumerate(houses):
         ring = [[round(value, 7) for value in lon_lat(x, y)] for x, y in house.corners()]
@@ -325,4 +324,4 @@ def write_buildings(houses: list[House]) -> None:
         feature = {"type": "Feature", "properties": properties, "geometry": {"type": "Polygon", "coordinates": [ring]}}
         lines.append(json.dumps(feature))
     body = ",\n".join(lines)
-    (HERE / "buildings.geojson").write_text(f'{{"type": "FeatureCollection", "features": [\n{body}\n]}}\n', encoding="utf-8", newline="\n")
+    path.write_text(f'{{"type": "FeatureCollection", "features": [\n{body}\n]}}\n', encoding="utf-8", newline="\n")

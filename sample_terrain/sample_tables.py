@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 from sample_land import SEED, House, lon_lat, town_place, write_csv
 
@@ -117,10 +119,10 @@ TAUGHT = (
 )
 
 
-def write_tables(houses: list[House]) -> None:
+def write_tables(folder: Path, houses: list[House]) -> None:
     """Write satellites.csv, transmitters.csv, sectors.csv and addresses.csv."""
     write_csv(
-        "satellites.csv",
+        folder / "satellites.csv",
         ("satellite", "orbit_deg", "polarisation_offset_deg", "transponder", "frequency_mhz", "polarisation", "symbol_rate_kbaud", "system",
          "modulation", "code_rate", "eirp_dbw", "eirp_source", "programmes"),
         [(name, orbit, offset, *carrier) for name, orbit, offset, carriers in SATELLITES for carrier in carriers],
@@ -133,7 +135,7 @@ def write_tables(houses: list[House]) -> None:
             place = (f"{lat:.6f}", f"{lon:.6f}", height)
             rows.append((name, *place, mux, channel, frequency, 8.0, erp_kw, polarisation, mode, region, programmes))
     write_csv(
-        "transmitters.csv",
+        folder / "transmitters.csv",
         ("transmitter", "lat_deg", "lon_deg", "antenna_height_agl_m", "multiplex", "channel", "frequency_mhz", "bandwidth_mhz", "erp_kw",
          "polarisation", "mode", "region", "programmes"),
         rows,
@@ -148,12 +150,12 @@ def write_tables(houses: list[House]) -> None:
                 place = (f"{lat:.6f}", f"{lon:.6f}", height)
                 rows.append((operator, site, name, *place, technology, band, frequency, re_eirp_dbm, azimuth, 4.0, 65.0, 9.0))
     write_csv(
-        "sectors.csv",
+        folder / "sectors.csv",
         ("operator", "site", "sector", "lat_deg", "lon_deg", "antenna_height_agl_m", "technology", "band", "frequency_mhz", "re_eirp_dbm",
          "azimuth_deg", "downtilt_deg", "beamwidth_deg", "vertical_beamwidth_deg"),
         rows,
     )  # fmt: skip
-    write_csv("addresses.csv", ADDRESS_COLUMNS, _addresses(houses))
+    write_csv(folder / "addresses.csv", ADDRESS_COLUMNS, _addresses(houses))
 
 
 def _addresses(houses: list[House]) -> list[tuple[object, ...]]:
