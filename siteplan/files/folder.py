@@ -8,7 +8,7 @@ import os
 import re
 import shutil
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path, PurePosixPath
 
 from siteplan.errors import OutputError
@@ -93,6 +93,16 @@ def publish(
     return (*notes, *_strangers(folder, lines))
 
 
+def try_folder(folder: Path, names: Iterable[str]) -> None:
+    """Raise OutputError, before any work is done, where publish would: an unwritable folder, a stranger under one of these names.
+
+    The folder is made where it does not exist; nothing else is left in it.
+    """
+    folder = _ready(folder)
+    _refuse_strangers(folder, names, _listed(folder))
+    shutil.rmtree(_staging(folder), ignore_errors=True)
+
+
 def last_record(folder: Path) -> Mapping[str, object]:
     """Return what the folder's run.json says, {} where there is none of ours."""
     try:
@@ -142,7 +152,7 @@ def _listed(folder: Path) -> set[str]:
     return names - {_JOURNAL}
 
 
-def _refuse_strangers(folder: Path, files: Mapping[str, Content], ours: set[str]) -> None:
+def _refuse_strangers(folder: Path, files: Iterable[str], ours: set[str]) -> None:
     for name in (*files, RUN_RECORD):
         place = folder
         for part in PurePosixPath(name).parts[:-1]:

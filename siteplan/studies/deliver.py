@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+from siteplan.files import folder as folder_door
 from siteplan.files.folder import RUN_RECORD, Content, last_record, publish
 from siteplan.files.profile_file import write_profile
 from siteplan.files.run_record import run_record
@@ -15,6 +16,8 @@ from siteplan.files.write_tables import rejects_csv, verdicts_csv, verdicts_xlsx
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.results import Profile
 from siteplan.report import index_page, map_page, sheet_page
+
+TABLES = ("verdicts.csv", "verdicts.xlsx", "verdicts.gpkg", "verdicts.geojson", "rejects.csv")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,19 +66,26 @@ def deliver(
     return Delivered((*files, RUN_RECORD), notes, folder / first if first else None)
 
 
+def try_folder(folder: Path, *, tables_only: bool = False, one: bool = False) -> None:
+    """Raise OutputError before a run begins where its results could not be written: better now than after an hour's work."""
+    names = () if one else TABLES if tables_only else (*TABLES, "map.html", "index.html")
+    folder_door.try_folder(folder, names)
+
+
 def _tables(findings: Findings) -> dict[str, Content]:
-    return {
-        "verdicts.csv": _bytes(lambda: verdicts_csv(findings)),
-        "verdicts.xlsx": _bytes(lambda: verdicts_xlsx(findings)),
-        "verdicts.gpkg": lambda path: write_verdicts_gpkg(path, findings),
-        "verdicts.geojson": _bytes(lambda: verdicts_geojson(findings)),
-        "rejects.csv": _bytes(lambda: rejects_csv(findings)),
-    }
+    writers: tuple[Content, ...] = (
+        _bytes(lambda: verdicts_csv(findings)),
+        _bytes(lambda: verdicts_xlsx(findings)),
+        lambda path: write_verdicts_gpkg(path, findings),
+        _bytes(lambda: verdicts_geojson(findings)),
+        _bytes(lambda: rejects_csv(findings)),
+    )
+    return dict(zip(TABLES, writers, strict=True))
 
 
 def _pages(findings: Findings) -> dict[str, Content]:
     files = _sheets(findings) | {"map.html": _page(lambda: map_page.page(findings))}
-    names = tuple(sorted((*_tables(findings), *files, RUN_RECORD)))
+    names = tuple(sorted((*TABLES, *files, RUN_RECORD)))
     return files | {"index.html": _page(lambda: index_page.page(findings, names))}
 
 

@@ -139,3 +139,17 @@ def test_progress_is_told_in_words(tmp_path: Path) -> None:
     seen: list[tuple[str, int, int]] = []
     run(tmp_path, progress=lambda what, done, of: seen.append((what, done, of)))
     assert seen[-1] == ("writing", len(seen), len(seen)) and len(seen) == 15
+
+
+def test_trouble_with_the_folder_is_found_before_the_work(tmp_path: Path) -> None:
+    deliver_module.try_folder(tmp_path / "out")
+    assert list((tmp_path / "out").iterdir()) == []
+    run(tmp_path / "out")
+    deliver_module.try_folder(tmp_path / "out")
+    (tmp_path / "other").mkdir()
+    (tmp_path / "other" / "map.html").write_text("mine")
+    deliver_module.try_folder(tmp_path / "other", tables_only=True)
+    with pytest.raises(OutputError, match=r"map\.html was not made by"):
+        deliver_module.try_folder(tmp_path / "other")
+    with pytest.raises(OutputError, match="can't be a folder"):
+        deliver_module.try_folder(tmp_path / "other" / "map.html")
