@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
 from siteplan.studies.terrain_files import Piece, Place, Sources, known_of, open_table, pieces, plain_has, read_piece
 from siteplan.terrain import assembly
+from siteplan.terrain.agreement import compare
 from siteplan.terrain.surface import corners, heights_at, stack
 
 FOOTPRINT_CELL_M = 1.0
@@ -32,7 +34,7 @@ def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: fl
     """
     if not plan.terrain:
         raise PlanError("no terrain: at least one [[terrain]] table with a ground raster is needed", file=plan.file.name, key="terrain")
-    layers: list[Layer] = []
+    by_table: list[list[Layer]] = []
     notes: list[Reason] = []
     outlines: list[Footprints] = []
     for table in plan.terrain:
@@ -43,12 +45,15 @@ def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: fl
         parts, narrowed = pieces(sources, around, far_m)
         notes += narrowed
         found = [_layers(sources, piece, around) for piece in parts]
-        layers += [layer for some, _ in found for layer in some]
-        notes += _once(note for piece, (_, said) in zip(parts, found, strict=True) if piece.factor == 1 for note in said)
-        if not any(some for some, _ in found):
+        notes += _merged(note for piece, (_, said) in zip(parts, found, strict=True) if piece.factor == 1 for note in said)
+        by_table.append([layer for some, _ in found for layer in some])
+        if not by_table[-1]:
             notes.append(Reason("terrain_out_of_reach", {"file": sources.ground.name}))
+    layers = [layer for some in by_table for layer in some]
     if not layers:
         raise RasterError(f"{plan.file.name}: none of the terrain lies near any of the places asked for; check coordinates and terrain")
+    for fine, coarse in pairwise(sorted((some for some in by_table if some), key=lambda some: some[0].ground.cell_m)):
+        notes += compare(fine[0], coarse[-1])
     surface = stack(layers, footprints=_joined(outlines))
     return Surface(layers=surface.layers, footprints=surface.footprints, notes=tuple(notes))
 
@@ -59,13 +64,23 @@ def covers(surface: Surface, lat: float, lon: float) -> bool:
     return bool(np.isfinite(found))
 
 
-def _once(notes: object) -> list[Reason]:
-    """Return notes without repeats; counts of the same file in several windows stay apart."""
-    out: list[Reason] = []
+def _merged(notes: Iterable[Reason]) -> list[Reason]:
+    """Return notes with those of the same code and file made one: cells add up, the worst stays."""
+    out: dict[tuple[str, object], dict[str, object]] = {}
     for note in notes:
-        if note not in out:
-            out.append(note)
-    return out
+        key = note.code, note.values.get("file")
+        if key not in out:
+            out[key] = dict(note.values)
+            continue
+        mine = out[key]
+        for name in ("cells", "of", "over_half_metre"):
+            if name in mine:
+                mine[name] += note.values[name]
+        if "worst_m" in mine:
+            mine["worst_m"] = max(mine["worst_m"], note.values["worst_m"], key=abs)
+        if "share" in mine and "of" in mine:
+            mine["share"] = mine["cells"] / mine["of"]
+    return [Reason(code, values) for (code, _), values in out.items()]
 
 
 def _layers(sources: Sources, piece: Piece, around: Sequence[Place] | None) -> tuple[list[Layer], tuple[Reason, ...]]:
