@@ -261,7 +261,8 @@ class _Reader:
         context = first.get("ctx", {})
         kind = first["type"]
         if kind == "missing":
-            return self.error(trail, "this key is missing", allowed="" if trail[-1] != "ground" else "the file name of a raster of the bare ground")
+            allowed = "the file name of a raster of the bare ground" if trail[-1] == "ground" else ""
+            return self.error(trail, "this key is missing", allowed=allowed)
         limits = {"greater_than_equal": "ge", "greater_than": "gt", "less_than_equal": "le", "less_than": "lt"}
         if kind in limits:
             return self.error(trail, "out of range", value=first["input"], allowed=self._range(trail) or str(context[limits[kind]]))
@@ -301,9 +302,8 @@ class _Reader:
     def check(self, plan: Plan) -> None:
         """Raise PlanError for what no single key shows: missing files, a van without dishes."""
         if not plan.kit.dishes_m or any(not 0.2 <= dish <= 20.0 for dish in plan.kit.dishes_m):
-            raise self.error(
-                ("kit", "dishes_m"), "dish diameters in metres are wanted here", value=list(plan.kit.dishes_m), allowed="one or more from 0.2 to 20"
-            )
+            trail, shown = ("kit", "dishes_m"), list(plan.kit.dishes_m)
+            raise self.error(trail, "dish diameters in metres are wanted here", value=shown, allowed="one or more from 0.2 to 20")
         missing = [(trail, path) for trail, path in _paths(plan, ()) if tuple(trail) not in _MADE_LATER and not path.exists()]
         if missing:
             trail, path = missing[0]

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from siteplan.errors import OutputError, RasterError
+from siteplan.errors import MissingLibraryError, OutputError, RasterError, TableError
 
 if TYPE_CHECKING:
     import numpy as np
@@ -111,7 +111,11 @@ def _polygon_table(path: Path, layer: str) -> tuple[GeoDataFrame, str]:
     if path.suffix.lower() in (".parquet", ".geoparquet"):
         try:
             return geopandas.read_parquet(path), ""
-        except (OSError, ValueError, ImportError):
+        except ImportError:
+            raise MissingLibraryError(
+                f"{path.name}: Parquet needs the library pyarrow: pip install pyarrow, or save as GeoPackage"
+            ) from None
+        except (OSError, ValueError):
             raise unreadable from None
     try:
         listed = [(str(name), str(kind)) for name, kind in pyogrio.list_layers(path)]
@@ -129,3 +133,126 @@ def _polygon_table(path: Path, layer: str) -> tuple[GeoDataFrame, str]:
     if not isinstance(table, geopandas.GeoDataFrame):
         raise none_here
     return table, layer or fit[0]
+
+
+# ---- points in ----------------------------------------------------------------------------------------------------
+
+_FIRST_BYTES = {
+    ".gpkg": (b"SQLite format 3",), ".fgb": (b"fgb",), ".shp": (b"\x00\x00\x27\x0a",), ".parquet": (b"PAR1",), ".geoparquet": (b"PAR1",),
+    ".geojson": (b"{",), ".json": (b"{",),
+}  # fmt: skip
+_GEOMETRY_NAMES = ("Point", "MultiPoint", "Unknown", "GeometryCollection")
+
+
+@dataclass(frozen=True, eq=False)
+class PointsIn:
+    """One layer of points as a file has it: columns, then for each feature its texts, its (x, y) or None, and why it has no point."""
+
+    layer: str
+    others: tuple[str, ...]
+    crs: str
+    columns: tuple[str, ...]
+    cells: Sequence[tuple[str, ...]]
+    places: Sequence[tuple[float, float] | None]
+    faults: Sequence[str]
+
+
+def read_point_rows(path: Path, layer: str = "") -> PointsIn:
+    """Return the features of the named layer, else of the first with points, else of the first table without places, as texts.
+
+    x, y are in the file's own system; crs is "" where it names none. A feature with no point, an empty one or several keeps its texts.
+    Raises TableError: not a vector file of that name, damaged, no such layer, no points; MissingLibraryError for Parquet without pyarrow.
+    """
+    suffix = path.suffix.lower()
+    try:
+        head = path.open("rb").read(64)
+    except OSError as error:
+        raise TableError(f"this file can't be read ({error.strerror or error})", file=path.name) from None
+    if not head.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(_FIRST_BYTES.get(suffix, (b"",))) and not head.startswith(
+        _FIRST_BYTES.get(suffix, (b"",))
+    ):
+        raise TableError(f"this is not a {suffix[1:]} file by its content; save it again, or as CSV", file=path.name)
+    return _parquet_points(path) if suffix in (".parquet", ".geoparquet") else _layer_points(path, layer)
+
+
+def _layer_points(path: Path, layer: str) -> PointsIn:
+    import pyogrio
+    from pyogrio.errors import DataSourceError
+
+    damaged = TableError("this file is damaged or cut short; fetch or save it again", file=path.name)
+    try:
+        listed = [(str(name), str(kind) if kind is not None else "") for name, kind in pyogrio.list_layers(path)]
+    except (DataSourceError, OSError, ValueError, UnicodeError):
+        raise damaged from None
+    names = [name for name, _ in listed]
+    if layer and layer not in names:
+        raise TableError(f"no layer {layer!r} (plan key addresses.layer)", file=path.name, allowed=", ".join(names[:20]))
+    plain = [name for name, kind in listed if kind in ("", "None")]
+    fit = [name for name, kind in listed if any(word in kind for word in _GEOMETRY_NAMES)] + plain
+    if not layer and not fit:
+        raise TableError("holds no layer with points; addresses are wanted as points", file=path.name, allowed=", ".join(names[:20]))
+    chosen = layer or fit[0]
+    try:
+        meta, _, geometry, data = pyogrio.raw.read(str(path), layer=chosen, force_2d=True, datetime_as_string=True)
+    except (DataSourceError, OSError, ValueError, RuntimeError, UnicodeError):
+        raise damaged from None
+    count = len(data[0]) if data else len(geometry) if geometry is not None else 0
+    cells = list(zip(*([_plain(value) for value in column] for column in data), strict=True)) if data else [()] * count
+    places, faults = _places(geometry, count)
+    return PointsIn(
+        layer=chosen, others=tuple(name for name in fit if name != chosen), crs=str(meta["crs"] or ""),
+        columns=tuple(str(name) for name in meta["fields"]), cells=cells, places=places, faults=faults,
+    )  # fmt: skip
+
+
+def _parquet_points(path: Path) -> PointsIn:
+    import geopandas
+
+    try:
+        table = geopandas.read_parquet(path)
+    except ImportError:
+        raise MissingLibraryError(f"{path.name}: reading Parquet needs the library pyarrow: pip install pyarrow, or save as CSV") from None
+    except (OSError, ValueError, KeyError):
+        raise TableError("this Parquet file has no points (or is damaged); save it as GeoPackage or CSV", file=path.name) from None
+    own = table.geometry.name
+    columns = [str(name) for name in table.columns if name != own]
+    cells = list(zip(*([_plain(value) for value in table[name]] for name in columns), strict=True)) if columns else [()] * len(table)
+    places, faults = _places([None if shape is None else shape.wkb for shape in table.geometry.values], len(table))
+    return PointsIn(
+        layer="", others=(), crs="" if table.crs is None else table.crs.to_wkt(), columns=tuple(columns), cells=cells, places=places,
+        faults=faults,
+    )  # fmt: skip
+
+
+def _places(geometry: Sequence[bytes | None] | None, count: int) -> tuple[list[tuple[float, float] | None], list[str]]:
+    import shapely
+
+    places: list[tuple[float, float] | None] = []
+    faults: list[str] = []
+    for wkb in geometry if geometry is not None else [None] * count:
+        shape = None if wkb is None else shapely.from_wkb(wkb, on_invalid="ignore")
+        points = [] if shape is None or shape.is_empty else [part for part in shapely.get_parts(shape) if part.geom_type == "Point"]
+        points = [point for point in points if not point.is_empty]
+        places.append((points[0].x, points[0].y) if len(points) == 1 else None)
+        faults.append("" if len(points) == 1 else _fault(shape, len(points)))
+    return places, faults
+
+
+def _fault(shape: object, points: int) -> str:
+    if points:
+        return f"has {points} points; one is wanted"
+    kind = "" if shape is None or shape.is_empty else shape.geom_type.lower()  # type: ignore[attr-defined]
+    return f"is a {kind}; a point is wanted" if kind and kind != "point" else "has no point"
+
+
+def _plain(value: object) -> str:
+    """Return a field's value as text: whole numbers without ".0", nothing for null."""
+    if value is None or (isinstance(value, float) and value != value):
+        return ""
+    if hasattr(value, "item"):
+        value = value.item()
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, float):
+        return "" if value != value else str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+    return str(value)
