@@ -19,7 +19,7 @@ from siteplan.records.results import Profile
 ZONES = {"sea": 1, "coastal": 3, "inland": 4}
 _ZONE_NAMES = {code: name for name, code in ZONES.items()}
 REQUIRED, OPTIONAL = ("distance_km", "height_amsl_m"), ("clutter_m", "zone")
-LEAST_STEP_KM = 1e-6  # profiles are worked in whole millimetres
+LEAST_STEP_KM = 1e-6 - 1e-12  # distances are worked in whole millimetres
 _LIMITS = {"distance_km": (0.0, 20_000.0), "height_amsl_m": (-500.0, 9_000.0), "clutter_m": (0.0, 1_000.0)}
 _PLAIN = "a plain number such as 0.25"
 
@@ -69,13 +69,13 @@ def read_profile(path: Path, *, lat_mid_deg: float = math.nan) -> Profile:
 
 
 def profile_text(profile: Profile) -> str:
-    """Return a profile as the text of its file, in whole millimetres: read again, it gives the loss the run worked out."""
+    """Return a profile as the text of its file; read again, it gives the loss that services.shared.paths works from the profile."""
     profile = profile.rounded()
     lines = [",".join((*REQUIRED, *OPTIONAL))]
     for metres, ground, clutter, zone in zip(
         profile.distance_m.tolist(), profile.ground_amsl_m.tolist(), profile.clutter_m.tolist(), profile.zone.tolist(), strict=True
     ):
-        lines.append(f"{metres / 1000.0:.6f},{ground + 0.0:.3f},{clutter + 0.0:.3f},{_ZONE_NAMES[zone]}")
+        lines.append(f"{_short(metres / 1000.0, 6)},{_short(ground, 4)},{_short(clutter, 4)},{_ZONE_NAMES[zone]}")
     return "\n".join(lines) + "\n"
 
 
@@ -85,6 +85,10 @@ def write_profile(path: Path, profile: Profile) -> None:
         Path(path).write_text(profile_text(profile), encoding="utf-8", newline="\n")
     except OSError as wrong:
         raise OutputError(f"{path}: can't write the path profile ({wrong.strerror}); choose a folder you may write to") from wrong
+
+
+def _short(value: float, decimals: int) -> str:
+    return f"{value + 0.0:.{decimals}f}".rstrip("0").rstrip(".")
 
 
 def _rows(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:

@@ -98,8 +98,9 @@ class Profile:
     complete: bool = True
 
     def rounded(self) -> Profile:
-        """Return the profile in whole millimetres, as a profile file holds it: a loss worked from it is the loss of the file."""
-        return replace(self, **{name: getattr(self, name).round(3) for name in ("distance_m", "ground_amsl_m", "clutter_m")})
+        """Return the profile with the decimals of a profile file (1 mm along, 0.1 mm up): a loss worked from it is the loss of the file."""
+        decimals = {"distance_m": 3, "ground_amsl_m": 4, "clutter_m": 4}
+        return replace(self, **{name: getattr(self, name).astype("float64").round(places) for name, places in decimals.items()})
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ def work_path(
 ) -> tuple[PathLoss, ...]:
     """Return the loss of every frequency over one path, the profile searched once.
 
-    profile                 sender first; taken in whole millimetres, so that its file gives the same loss
+    profile                 sender first; taken with the decimals of its file, so that the file gives the same loss
     frequencies_mhz         (n,); polarisations and erps_kw have n entries too, or one for all
     the rest                as radio.methods.p1812.loss_db and radio.path_geometry.prepare
 

@@ -1,0 +1,88 @@
+"""Terrestrial TV: C/N of modes (EN 300 744, TS 102 831) and minimum median fields (GE06, Rec. ITU-R BT.1368)."""
+
+import pytest
+from authorities.authority_rows import number, rows_of
+
+from siteplan.errors import InputError
+from siteplan.radio.minimum_field import minimum_field, planning_value, required_cn_db
+from siteplan.radio.modes import terrestrial_mode
+
+pytestmark = pytest.mark.quick
+
+
+@pytest.mark.parametrize(
+    ("system", "row", "column"),
+    [("DVB-T", row, "cn_ricean_db") for row in rows_of("dvbt_cn.csv")]
+    + [("DVB-T2", row, "cn_ricean_raw_db") for row in rows_of("dvbt2_cn.csv")],
+    ids=str,
+)
+def test_raw_ricean_cn(system, row, column):
+    assert terrestrial_mode(f"{system} {row['modulation']} {row['code_rate']}").threshold_db == number(row[column])
+
+
+def test_modes_left_out_of_the_extract_agree_with_outlet_values():
+    """The national guide prints raw Ricean C/N + 4.0 dB for 64QAM and 256QAM of DVB-T2."""
+    held = 0
+    for row in rows_of("receiver_cn.csv"):
+        if row["system"] == "DVB-T2":
+            raw = terrestrial_mode(f"DVB-T2 {row['modulation']} {row['code_rate']}").threshold_db
+            assert number(row["cn_db"]) - 4.0 == pytest.approx(raw, abs=0.01), row
+            held += 1
+    assert held == 9
+
+
+@pytest.mark.parametrize("row", rows_of("dtt_min_field_fixed.csv"), ids=str)
+def test_minimum_field(row):
+    """0.05 dB: the source rounds the normal quantiles to 0.52 and 1.64."""
+    found = minimum_field(
+        cn_db=number(row["cn_db"]),
+        noise_bandwidth_mhz=number(row["noise_bw_mhz"]),
+        noise_figure_db=number(row["nf_db"]),
+        frequency_mhz=number(row["f_mhz"]),
+        gain_dbd=number(row["antenna_gain_dbd"]),
+        feeder_loss_db=number(row["feeder_loss_db"]),
+        location_pct=number(row["location_pct"]),
+    )
+    # the source takes T0 = 290 K, Boltzmann and dipole gain rounded: 0.01 dB
+    assert found.noise_dbw == pytest.approx(number(row["pn_dbw"]), abs=0.01)
+    assert found.minimum_power_dbw == pytest.approx(number(row["ps_min_dbw"]), abs=0.01)
+    assert found.minimum_dbuv_per_m == pytest.approx(number(row["e_min_dbuv_m"]), abs=0.02)
+    assert found.minimum_median_dbuv_per_m == pytest.approx(number(row["e_med_dbuv_m"]), abs=0.05)
+
+
+def test_planning_value_of_a_mode():
+    """GE06 plans 64QAM 2/3 for fixed reception with 20.1 dB; at 500 MHz with 10 dBd and 3 dB."""
+    assert required_cn_db(terrestrial_mode("DVB-T 64QAM 2/3")) == pytest.approx(20.1)
+    found = planning_value("DVB-T 64QAM 2/3", frequency_mhz=500.0)
+    by_hand = minimum_field(
+        cn_db=20.1, noise_bandwidth_mhz=7.61, noise_figure_db=7.0, frequency_mhz=500.0, gain_dbd=10.0, feeder_loss_db=3.0
+    )
+    assert found == by_hand
+    # aerial and cable at 800 MHz: 12 dBd and 5 dB; 200 MHz: 7 dBd and 2 dB
+    high = planning_value("DVB-T2 256QAM 2/3", frequency_mhz=800.0)
+    assert (high.gain_dbi, high.feeder_loss_db) == pytest.approx((14.15, 5.0))
+    low = planning_value("DVB-T2 256QAM 2/3", frequency_mhz=200.0, bandwidth_mhz=7.0)
+    assert (low.gain_dbi, low.feeder_loss_db) == pytest.approx((9.15, 2.0))
+
+
+def test_ways_to_write_a_mode():
+    assert terrestrial_mode("dvb-t2 256-qam 2/3") == terrestrial_mode("DVB-T2 256QAM 2/3") == terrestrial_mode("DVBT2 256 QAM 2/3")
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("DVB-T2", "DVB-T2 256QAM 2/3"),
+        ("ATSC 8VSB 2/3", "DVB-T, DVB-T2"),
+        ("DVB-T 256QAM 2/3", "QPSK, 16QAM, 64QAM"),
+        ("DVB-T2 256QAM 7/8", "1/2, 3/5, 2/3, 3/4, 4/5, 5/6"),
+    ],
+)
+def test_unknown_modes_name_those_there_are(text, says):
+    with pytest.raises(InputError, match=says):
+        terrestrial_mode(text)
+
+
+def test_unknown_bandwidth():
+    with pytest.raises(InputError, match="8, 7, 6, 5"):
+        planning_value("DVB-T 64QAM 2/3", frequency_mhz=500.0, bandwidth_mhz=9.0)
