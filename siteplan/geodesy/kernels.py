@@ -34,7 +34,7 @@ class Grids(NamedTuple):
     grids: np.ndarray
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def line_through(coef, grids_wanted, east_m, north_m, azimuth_rad, out):
     """Fill out (grids, 4, terms) with the polynomials in d of col, row and their change to the right, along one line.
 
@@ -75,36 +75,51 @@ def line_through(coef, grids_wanted, east_m, north_m, azimuth_rad, out):
                 s_i *= s
 
 
-@njit(cache=True, nogil=True)
-def place(line, g, d, s):
-    """Return col, row of grid g at distance d along the line and s metres to its right."""
+@njit(cache=True, nogil=True, error_model="numpy")
+def place_and_right(line, g, d):
+    """Return col, row of grid g at distance d along the line, and their change per metre to its right."""
     last = line.shape[2] - 1
-    col, row, to_right_col, to_right_row = line[g, 0, last], line[g, 1, last], line[g, 2, last], line[g, 3, last]
+    col, row, right_col, right_row = line[g, 0, last], line[g, 1, last], line[g, 2, last], line[g, 3, last]
     for k in range(last - 1, -1, -1):
         col = col * d + line[g, 0, k]
         row = row * d + line[g, 1, k]
-        to_right_col = to_right_col * d + line[g, 2, k]
-        to_right_row = to_right_row * d + line[g, 3, k]
-    return col + s * to_right_col, row + s * to_right_row
+        right_col = right_col * d + line[g, 2, k]
+        right_row = right_row * d + line[g, 3, k]
+    return col, row, right_col, right_row
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
+def place(line, g, d, s):
+    """Return col, row of grid g at distance d along the line and s metres to its right."""
+    if s != 0.0:
+        col, row, right_col, right_row = place_and_right(line, g, d)
+        return col + s * right_col, row + s * right_row
+    last = line.shape[2] - 1
+    col, row = line[g, 0, last], line[g, 1, last]
+    for k in range(last - 1, -1, -1):
+        col = col * d + line[g, 0, k]
+        row = row * d + line[g, 1, k]
+    return col, row
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def place_and_speed(line, g, d, s, ds):
     """Return col, row and their change per metre of d, where s grows by ds per metre."""
     last = line.shape[2] - 1
-    col, row, rc, rr = line[g, 0, last], line[g, 1, last], line[g, 2, last], line[g, 3, last]
+    col, row = line[g, 0, last], line[g, 1, last]
     dcol, drow = 0.0, 0.0
     for k in range(last - 1, -1, -1):
         dcol = dcol * d + col
         drow = drow * d + row
         col = col * d + line[g, 0, k]
         row = row * d + line[g, 1, k]
-        rc = rc * d + line[g, 2, k]
-        rr = rr * d + line[g, 3, k]
-    return col + s * rc, row + s * rr, dcol + ds * rc, drow + ds * rr
+    if s != 0.0 or ds != 0.0:
+        _, _, right_col, right_row = place_and_right(line, g, d)
+        return col + s * right_col, row + s * right_row, dcol + ds * right_col, drow + ds * right_row
+    return col, row, dcol, drow
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def cell(heights, flags, levels, grids, g, i, j, growth_m):
     """Return the height of column i, row j of grid g, lifted where something there grows."""
     level = grids[g, 0]
@@ -117,7 +132,7 @@ def cell(heights, flags, levels, grids, g, i, j, growth_m):
     return z
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def bilinear(heights, flags, levels, grids, g, i, j, u, v, growth_m):
     """Return the height u, v (0..1) into the square between the centres of cells i, i + 1 and rows j, j + 1."""
     top = cell(heights, flags, levels, grids, g, i, j, growth_m) * (1.0 - u) + cell(heights, flags, levels, grids, g, i + 1, j, growth_m) * u
@@ -125,7 +140,7 @@ def bilinear(heights, flags, levels, grids, g, i, j, u, v, growth_m):
     return top * (1.0 - v) + low * v
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def square_known(heights, levels, grids, g, i, j):
     """Return whether the four cells around a square exist and are known."""
     level = grids[g, 0]
@@ -136,7 +151,7 @@ def square_known(heights, levels, grids, g, i, j):
     return not np.isnan(heights[at] + heights[at + 1] + heights[at + cols] + heights[at + cols + 1])
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def square_of(levels, grids, g, col, row):
     """Return the square (i, j) a position lies in; the far edge of the grid belongs to the last square."""
     level = grids[g, 0]
@@ -148,8 +163,8 @@ def square_of(levels, grids, g, col, row):
     return i, j
 
 
-@njit(cache=True, nogil=True)
-def answers(heights, flags, levels, grids, sizes, order, line, d, s, before):
+@njit(cache=True, nogil=True, error_model="numpy")
+def answers(heights, levels, grids, sizes, order, line, d, s, before):
     """Return which of the first `before` grids of the order answers at a point, -1 where none does."""
     for index in range(before):
         g = order[index]
@@ -162,18 +177,21 @@ def answers(heights, flags, levels, grids, sizes, order, line, d, s, before):
     return -1
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def height(heights, flags, levels, grids, sizes, order, line, d, s, growth_m):
     """Return (height, grid) of the point d along and s to the right of a line; (NaN, -1) where nothing is known."""
-    g = answers(heights, flags, levels, grids, sizes, order, line, d, s, order.size)
-    if g < 0:
-        return np.nan, g
-    col, row = place(line, g, d, s)
-    i, j = square_of(levels, grids, g, col, row)
-    return bilinear(heights, flags, levels, grids, g, i, j, col - i, row - j, growth_m), g
+    for index in range(order.size):
+        g = order[index]
+        if d > sizes[g, 1]:
+            continue
+        col, row = place(line, g, d, s)
+        i, j = square_of(levels, grids, g, col, row)
+        if square_known(heights, levels, grids, g, i, j):
+            return bilinear(heights, flags, levels, grids, g, i, j, col - i, row - j, growth_m), g
+    return np.nan, -1
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def kind_at(heights, flags, levels, grids, g, line, d, s):
     """Return the kind of the highest of the four cells around a point (of those that weigh at least a tenth); 1 (ground) without kinds."""
     level = grids[g, 0]

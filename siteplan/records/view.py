@@ -59,7 +59,11 @@ CLEARANCE_STATES = ("unknown", "blocked", "partly", "clear")
 
 @dataclass(frozen=True, eq=False)
 class Clearances:
-    """Clearance for many eyes at once, arrays of shape (eyes,); fields as Clearance. state counts in CLEARANCE_STATES, kind is a KIND_* code."""
+    """Clearance for many eyes at once, arrays of shape (eyes,); fields as Clearance. state counts in CLEARANCE_STATES, kind is a KIND_* code.
+
+    margin_m, centre_margin_m   how much higher (perpendicular to the ray) things could be before they touch the needed tube, or the
+                                centre ray; negative where they do. margin_distance_m: where the first is least
+    """
 
     state: np.ndarray
     spare_deg: np.ndarray
@@ -73,6 +77,9 @@ class Clearances:
     kind: np.ndarray
     loss_db: np.ndarray
     known_to_m: np.ndarray
+    margin_m: np.ndarray
+    centre_margin_m: np.ndarray
+    margin_distance_m: np.ndarray
 
     def one(self, index: int) -> Clearance:
         """Return one eye's Clearance."""

@@ -21,6 +21,9 @@ FRESNEL_SHARE = 0.6
 # Rays near the ground bend so that they are straight over an Earth of 4/3 its radius, where the radio refractive index falls by
 # 40 N-units/km (ITU-R P.310: standard refraction; ITU-R P.834: effective radius of the Earth).
 MEDIAN_K = 4.0 / 3.0
+# Ground this many cells around the antenna rises and falls with the antenna's own ground: its height error is not held against the
+# ray (common practice, no source).
+OWN_CELLS = 2.0
 # More than this is not told apart: nothing comes through.
 GREATEST_LOSS_DB = 60.0
 
@@ -96,6 +99,10 @@ def clearances(
     Ray and obstacles bend alike: the ray leaves at its apparent elevation (geometric plus ITU-R P.834 refraction) over an Earth of
     4/3 its radius. clearance_m, needed_m, loss_db and the place are of the tightest place: the one that decides the state.
 
+    margin_m and centre_margin_m are what a height error is held against: by how much every column beyond OWN_CELLS cells could be
+    higher (perpendicular to the ray) before the tube, or the centre ray, is touched; they may belong to another place than the
+    tightest in angle.
+
     Raises InputError where eyes are not (eyes, 3) numbers; MethodRangeError where the dish, the frequency or the elevation makes no
     sense. Source: the tube is common practice, no source; losses as edge_loss_db(). Checked in tests/sky/test_clearance.py.
     """
@@ -118,15 +125,20 @@ def clearances(
     wavelength = SPEED_OF_LIGHT_M_PER_S / (frequency_mhz * 1e6)
     width = np.array([dish_m / 2.0, FRESNEL_SHARE * np.sqrt(wavelength * rise), 0.0])
     azimuth = np.radians(look_azimuth_deg)
-    if np.isfinite(highest):
+    if np.isfinite(highest) and places.size:
+        zero, east, north = np.zeros(1), places[:1, 0].copy(), places[:1, 1].copy()
+        own = int(points(*land.arrays, view.sizes, order, view.coef, zero, zero, zero, east, north)[0, 1])
+        near = max(own_support_m, NEAREST_M)
+        beyond = max(near, OWN_CELLS * view.sizes[own, 0]) if own >= 0 else near
         out = tubes(
-            *land.arrays, view.sizes, order, view.coef, places, azimuth, width, max(own_support_m, NEAREST_M), view.radius_m, slope,
+            *land.arrays, view.sizes, order, view.coef, places, azimuth, width, near, beyond, view.radius_m, slope,
             0.5 / (MEDIAN_K * EARTH_RADIUS_M), 0.0 if ground_only else growth_m, highest,
         )  # fmt: skip
     else:
-        out = np.full((places.shape[0], 2, 8), -1.0)
+        out = np.full((places.shape[0], 4, 8), -1.0)
     known = out[:, 0, 4] >= 0.0
-    needed = np.where(known[:, None], np.degrees(np.arctan(out[:, :, 0])), np.nan)
+    needed = np.where(known[:, None], np.degrees(np.arctan(out[:, :2, 0])), np.nan)
+    margin = np.where(out[:, 2:, 4] >= 0.0, (places[:, 2:] - out[:, 2:, 0]) / rise, np.nan)
     spare, centre = apparent - needed[:, 0], apparent - needed[:, 1]
     state = np.where(~known, 0, np.where(centre < 0.0, 1, np.where(spare < 0.0, 2, 3)))
     at = np.take_along_axis(out, np.where(state == 1, 1, 0)[:, None, None], axis=1)[:, 0]
@@ -152,6 +164,9 @@ def clearances(
         kind=np.where(known, at[:, 6], KIND_UNKNOWN).astype(np.uint8),
         loss_db=where_known(np.where(state == 3, 0.0, loss)),
         known_to_m=np.where(known, np.maximum(out[:, 0, 5], 0.0), 0.0),
+        margin_m=margin[:, 0],
+        centre_margin_m=margin[:, 1],
+        margin_distance_m=np.where(out[:, 2, 4] >= 0.0, out[:, 2, 1], np.nan),
     )
 
 

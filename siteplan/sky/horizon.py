@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 SECTOR_DEG = 0.5
-# A sector's highest thing is found to within this tangent (0.003 degrees) ...
-SECTOR_TOLERANCE = 5e-5
-# ... and past the distance where a sector is 16 cells wide to within this share of its tangent (blocks of a coarser level).
+# A sector's highest thing is found to within this tangent (0.006 degrees) ...
+SECTOR_TOLERANCE = 1e-4
+# ... and past the distance where a sector is 8 cells wide to within this share of its tangent (blocks of a coarser level).
 FAR_SHARE = 0.002
 # Data that end within this many cells of the highest place found: what lies beyond could stand higher.
 _END_CELLS = 1.5
@@ -46,7 +46,7 @@ def skyline(
     effective_radius_m  Earth radius; the real one gives geometric elevations
 
     Returns a Skyline of 360 / sector_deg bearings. Elevations are right to SECTOR_TOLERANCE (a tangent) near by, and to FAR_SHARE
-    of their tangent where a sector is wider than 16 cells; what stands within an eighth of a sector's width outside it may count
+    of their tangent where a sector is wider than 8 cells; what stands within an eighth of a sector's width outside it may count
     as inside there. Raises InputError where an argument is not a number or sector_deg does not divide 360.
     Source: geometry of a round Earth, drop d^2 / (2 R). Checked in tests/sky/test_horizon.py and tests/properties/test_rays.py.
     """
@@ -57,13 +57,13 @@ def skyline(
     if count < 4 or abs(count * sector_deg - 360.0) > 1e-9:
         raise InputError(f"sectors of {sector_deg} degrees do not make a circle; give a width that divides 360")
     land, far = view.prepared, min(radius_m or view.radius_m, view.radius_m)
-    near, curve = max(own_support_m, NEAREST_M), 0.5 / effective_radius_m
+    near, aim = max(own_support_m, NEAREST_M), np.array([eye_amsl_m, -1.0, 0.5 / effective_radius_m])
 
     def look(order: NDArray[np.int64], growth: float, highest: float) -> NDArray[np.float64]:
         if not np.isfinite(highest):
             return _nothing(count)
         return sectors(
-            *land.arrays, view.sizes, order, view.coef, np.radians(sector_deg), count, near, far, eye_amsl_m, curve, growth, highest,
+            *land.arrays, view.sizes, order, view.coef, np.radians(sector_deg), count, near, far, aim, growth, highest,
             SECTOR_TOLERANCE,
         )  # fmt: skip
 
@@ -98,9 +98,9 @@ def single_rays(
     if azimuth.ndim != 1 or not np.isfinite(azimuth).all():
         raise InputError("azimuths must be a list of numbers, degrees from true north")
     land, far = view.prepared, min(radius_m or view.radius_m, view.radius_m)
-    near, curve = max(own_support_m, NEAREST_M), 0.5 / effective_radius_m
+    near, aim = max(own_support_m, NEAREST_M), np.array([eye_amsl_m, -1.0, 0.5 / effective_radius_m])
     top, ground = (
-        rays(*land.arrays, view.sizes, order, view.coef, np.radians(azimuth), 0.0, 0.0, near, far, eye_amsl_m, curve, growth)
+        rays(*land.arrays, view.sizes, order, view.coef, np.radians(azimuth), near, far, aim, growth)
         for order, growth in ((land.surface_order, growth_m), (land.ground_order, 0.0))
     )
     return _skyline(view, azimuth, top, ground, eye_amsl_m, own_support_m, far)
