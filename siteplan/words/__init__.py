@@ -13,7 +13,7 @@ __all__ = [
 
 _FORMATTER = SentenceFormatter()
 _SERVICE = {"satellite": "satellite", "terrestrial": "terrestrial TV", "mobile": "mobile internet"}
-_KIND = {"ground": "ground", "building": "a building", "growth": "growth", "object": "a tree or building", "unknown": "something"}
+_KIND = {"ground": "ground", "building": "a building", "growth": "growth", "object": "a tree or building", "unknown": "something", "own roof": "its own roof"}
 
 
 def _all_sentences() -> dict[str, str]:

@@ -22,6 +22,10 @@ SENTENCES: dict[str, str] = {
     "{needed_m:height} is needed.",
     "sat_in_the_way": "{kind_cap} about {obstacle_agl_m:height} high, {distance_m:dist} {bearing_deg:compass}, may stand before {satellite}: "
     "{probability:pct} sure of a clear view with the dish {height_agl_m:height} above ground.",
+    "sat_depends_on_spot": "It depends on where exactly the dish stands: from {share:pct} of the likely places {kind} {distance_m:dist} "
+    "{bearing_deg:compass} stands before {satellite}.",
+    "sat_raise_to_be_sure": "From some of the places where the dish may stand, {kind} {distance_m:dist} {bearing_deg:compass} is before {satellite}. "
+    "With the dish {height_agl_m:height} above ground (raise by {raise_m:height}) it is clear from nearly all.",
     "sat_growth": "Growth {distance_m:dist} {bearing_deg:compass} clears today, but in {years:.0f} years it may stand before {satellite}.",
     "sat_ground_easily": "The ground clears {satellite} easily, by {spare_deg:deg}. Trees and buildings are unknown here.",
     "sat_ground_narrowly": "The ground clears {satellite} only narrowly, by {spare_deg:deg}. Trees and buildings are unknown here.",

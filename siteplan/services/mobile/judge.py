@@ -83,10 +83,11 @@ def _line(sector: Sector, site: Site, spot: Spot, land: Land, plan: Plan, profil
     except (MethodRangeError, InputError):
         notes.setdefault(sector.site, Reason("mobile_unknown_path", {"site": sector.site}))
         return None
-    down = math.degrees(math.atan2(float(profile.ground_amsl_m[0]) + tx_height - spot.centre_amsl_m, away))
+    up = math.degrees(math.atan2(spot.centre_amsl_m - float(profile.ground_amsl_m[0]) - tx_height, away))
     pattern = sector_pattern_db(
-        off_azimuth_deg=_off(bearing + 180.0, sector.azimuth_deg),
-        depression_deg=down,
+        bearing_deg=bearing + 180.0,
+        elevation_deg=up,
+        azimuth_deg=sector.azimuth_deg,
         downtilt_deg=sector.downtilt_deg,
         beamwidth_deg=sector.beamwidth_deg,
         vertical_beamwidth_deg=sector.vertical_beamwidth_deg,
@@ -118,11 +119,6 @@ def _line(sector: Sector, site: Site, spot: Spot, land: Land, plan: Plan, profil
         ray_blocked_m=away - loss.what_blocks_m,
         diffraction_db=float(loss.intermediates.get("diffraction_50_db", math.nan)),
     )
-
-
-def _off(bearing_deg: float, azimuth_deg: float) -> float:
-    """Return the angle off a sector's axis in (-180, 180]; 0 for an omnidirectional one."""
-    return 0.0 if math.isnan(azimuth_deg) else (bearing_deg - azimuth_deg + 180.0) % 360.0 - 180.0
 
 
 def _verdict(site: Site, land: Land, lines: tuple[SectorLine, ...], plan: Plan) -> Verdict:

@@ -14,17 +14,19 @@ from siteplan.records.findings import LinkLine, SatelliteFinding, SatelliteView
 from siteplan.records.ground import KIND_NAMES, KIND_OBJECT, Layer
 from siteplan.records.places import Spot
 from siteplan.records.plan import Plan
-from siteplan.records.results import Clearance, LookAngles
+from siteplan.records.results import Clearance, LookAngles, Skyline
 from siteplan.records.verdict import Reason, State, Verdict
+from siteplan.records.view import Clearances, LocalView
 from siteplan.services.satellite import limits
 from siteplan.services.satellite.links import link_lines, smallest_dish
 from siteplan.services.shared.aiming import aim
-from siteplan.services.shared.chance import normal_cdf, state_from_chance, worst
-from siteplan.services.shared.site import Land, Site, dish_spot, highest_centre_agl_m, raised, scatter, spot_view
+from siteplan.services.shared.chance import normal_cdf, sigmas_of, state_from_chance, worst
+from siteplan.services.shared.site import Land, Scatter, Site, declination_at, dish_spot, highest_centre_agl_m, raised, scatter, spot_view
 from siteplan.services.shared.trust import how_sure
 from siteplan.sky.arc import arc_points, visible_stretches
-from siteplan.sky.clearance import Clearances, clearances, ray_clearance
-from siteplan.sky.horizon import skyline
+from siteplan.sky.clearance import clearances, ray_clearance
+from siteplan.sky.horizon import elevation_at, skyline
+from siteplan.sky.refraction import horizon_lift_deg, refraction_deg
 from siteplan.terrain.surface import heights_at
 
 SERVICE = "satellite"
@@ -53,12 +55,14 @@ def judge(
 
 
 def _look(site: Site, orbit_deg: float, land: Land) -> LookAngles:
-    from siteplan.services.shared.site import declination_at
-
     address = site.address
-    found = aim(lat_deg=address.lat_deg, lon_deg=address.lon_deg, height_amsl_m=site.ground_amsl_m, orbit_deg=orbit_deg, on_date=None)
-    declination = declination_at(address.lat_deg, address.lon_deg, land.on_date)
-    return replace(found, declination_deg=declination, magnetic_azimuth_deg=(found.azimuth_deg - declination) % 360.0)
+    return aim(
+        lat_deg=address.lat_deg,
+        lon_deg=address.lon_deg,
+        height_amsl_m=site.ground_amsl_m,
+        orbit_deg=orbit_deg,
+        declination=declination_at(address.lat_deg, address.lon_deg, land.on_date),
+    )
 
 
 def _mean_bearing(bearings_deg: list[float]) -> float:
@@ -85,12 +89,12 @@ class _Work:
         self.highest_m = highest_centre_agl_m(spot, plan.mount)
 
     @cached_property
-    def view(self) -> object:
+    def view(self) -> LocalView:
         return spot_view(self.spot, self.land)
 
     @cached_property
-    def places(self) -> object:
-        return scatter(self.site, self.spot, self.land, self.site.address.position_error_m)
+    def places(self) -> Scatter:
+        return scatter(self.site, self.spot, self.land)
 
     def growth_m(self, layer: Layer | None, years_ahead: float) -> float:
         """Return how much growth has risen since the surface was flown, and will until years_ahead from the plan's date."""
@@ -127,9 +131,8 @@ class _Work:
     def chance(self, look: LookAngles, height_agl_m: float, dish_m: float, frequency_mhz: float, error_m: float, **how: object) -> _Chance:
         """Return the chances at one mount height, all places of the spot equally likely."""
         rays = self.rays(look, height_agl_m, dish_m, frequency_mhz, **how)
-        cos = math.cos(math.radians(max(look.elevation_deg, 0.0)))
-        clear = normal_cdf((rays.clearance_m - rays.needed_m) / (error_m * cos))
-        centre = normal_cdf(rays.centre_clearance_m / (error_m * cos))
+        clear = normal_cdf(_spare_m(look, rays.spare_deg, rays.distance_m) / error_m)
+        centre = normal_cdf(_spare_m(look, rays.centre_spare_deg, rays.distance_m) / error_m)
         return _Chance(_mean(clear), _mean(centre), height_agl_m)
 
     def view_of(self, satellite: Satellite, look: LookAngles) -> SatelliteView:
@@ -148,6 +151,12 @@ class _Work:
         tried_m = dish_m if math.isfinite(dish_m) else min(plan.kit.dishes_m)
         frequency = min((t.frequency_mhz for t in satellite.transponders), default=limits.DEFAULT_FREQUENCY_MHZ)
         return _View(self, satellite, look, dish_m, tried_m, frequency).result()
+
+
+def _spare_m(look: LookAngles, spare_deg: np.ndarray, distance_m: np.ndarray) -> np.ndarray:
+    """Return spare elevation as metres of height where the ray is tightest: what a height error is held against."""
+    steep = np.radians(look.elevation_deg)
+    return distance_m * (np.tan(steep) - np.tan(steep - np.radians(spare_deg)))
 
 
 def _mean(chances: np.ndarray) -> float:
@@ -274,11 +283,18 @@ class _View:
         return Reason(code, {"satellite": self.satellite.name, **values})
 
     def _what(self, seen: Clearance) -> dict[str, object]:
+        own_roof = self.work.spot.kind in ("roof", "chimney") and seen.kind == "building" and seen.distance_m < limits.OWN_ROOF_M
         return {
-            "kind": seen.kind, "distance_m": seen.distance_m, "bearing_deg": seen.bearing_deg, "obstacle_agl_m": seen.obstacle_agl_m,
-            "above_deg": -seen.centre_spare_deg, "clearance_m": max(0.0, seen.clearance_m), "needed_m": seen.needed_m,
-            "height_agl_m": self.work.spot.height_agl_m, "highest_agl_m": self.work.highest_m,
-        }  # fmt: skip
+            "kind": "own roof" if own_roof else seen.kind,
+            "distance_m": seen.distance_m,
+            "bearing_deg": seen.bearing_deg,
+            "obstacle_agl_m": seen.obstacle_agl_m,
+            "above_deg": -seen.centre_spare_deg,
+            "clearance_m": max(0.0, seen.clearance_m),
+            "needed_m": seen.needed_m,
+            "height_agl_m": self.work.spot.height_agl_m,
+            "highest_agl_m": self.work.highest_m,
+        }
 
     def _blocked(self, seen: Clearance, chance: float, code: str) -> SatelliteView:
         return self._view(State.NOT_FEASIBLE, (self._say(code, **self._what(seen)),), chance, seen)
@@ -298,12 +314,28 @@ class _View:
         work, default_m = self.work, self.work.spot.height_agl_m
         what = {**self._what(now), "probability": chance.clear, "height_agl_m": mount_m}
         if state is State.BOOK and mount_m > default_m + 0.01:
+            if now.state == "clear":
+                return (
+                    self._say(
+                        "sat_raise_to_be_sure",
+                        **{**self._from_elsewhere(default_m), "height_agl_m": mount_m, "raise_m": mount_m - default_m},
+                    ),
+                )
             return (self._say("sat_clear_raised", **{**what, "raise_m": mount_m - default_m}),)
         if state is State.BOOK:
             return (self._say("sat_clear", spare_deg=now.spare_deg, height_agl_m=mount_m),)
         if now.kind in ("growth", KIND_NAMES[KIND_OBJECT]) and now.state == "clear" and today.clear >= work.plan.limits.book_probability:
             return (self._say("sat_growth", **{**what, "years": work.plan.limits.growth_years}),)
+        if now.state == "clear":
+            return (self._say("sat_depends_on_spot", **{**self._from_elsewhere(mount_m), "share": 1.0 - chance.clear}),)
         return (self._say("sat_partly" if now.state == "partly" else "sat_in_the_way", **what),)
+
+    def _from_elsewhere(self, height_agl_m: float) -> dict[str, object]:
+        """Return what stands in the way where the spot's own ray is clear: of the likely places, the one that sees least."""
+        rays = self.work.rays(self.look, height_agl_m, self.tried_m, self.frequency_mhz)
+        spare = np.where(np.isfinite(rays.spare_deg), rays.spare_deg, np.inf)
+        seen = rays.one(int(np.argmin(spare)))
+        return self._what(seen)
 
     def _link(self, state: State, reasons: tuple[Reason, ...]) -> tuple[State, tuple[Reason, ...]]:
         """Hold a clear view against the signal: never booked on an assumed one alone."""
@@ -340,12 +372,8 @@ def _join(views: tuple[SatelliteView, ...], work: _Work) -> Verdict:
     others = [view for view in views if view.state is not state]
     reasons = tuple(reason for view in (*deciding, *others) for reason in view.reasons)
     first = deciding[0]
-    seen = first.clearance
     ground_proof = reasons[0].code in ("sat_blocked_ground", "sat_never_rises", "sat_too_low")
-    sigmas = math.nan
-    if seen is not None and not ground_proof and math.isfinite(seen.clearance_m):
-        spare = seen.clearance_m - seen.needed_m if state is not State.NOT_FEASIBLE else seen.clearance_m
-        sigmas = abs(spare) / work.error_m(first.look, seen.distance_m)
+    sigmas = math.nan if ground_proof else sigmas_of(first.probability)
     sure = how_sure(
         work.site, work.land.on_date, margin_sigmas=sigmas, ground_proof=ground_proof, assumed=reasons[0].code == "sat_signal_unknown"
     )
@@ -373,13 +401,22 @@ def _with_pictures(finding: SatelliteFinding, work: _Work) -> SatelliteFinding:
     spot = finding.spot or work.spot
     around = skyline(work.view, eye_amsl_m=spot.centre_amsl_m, own_support_m=spot.own_support_m)
     orbit, azimuth, elevation = arc_points(lat_deg=spot.lat_deg, lon_deg=spot.lon_deg, height_ell_m=spot.centre_amsl_m, step_deg=0.5)
-    horizon = np.interp(azimuth, around.azimuth_deg, around.elevation_deg, period=360.0)
-    seen = (elevation >= work.plan.limits.smallest_elevation_deg) & (elevation > horizon)
+    # ray and horizon bend alike: both are compared as they appear
+    horizon = elevation_at(around, azimuth) + horizon_lift_deg(distance_m=_nearest(around, azimuth), height_amsl_m=spot.centre_amsl_m)
+    seen_at = elevation + refraction_deg(elevation_deg=elevation, height_amsl_m=spot.centre_amsl_m)
+    seen = (elevation >= work.plan.limits.smallest_elevation_deg) & (seen_at > horizon)
     if math.isfinite(spot.facade_deg):
         seen &= np.abs((azimuth - spot.facade_deg + 180.0) % 360.0 - 180.0) <= work.plan.mount.wall_view_deg
     stretches = tuple((float(a), float(b)) for a, b in visible_stretches(orbit, seen))
     arc = tuple((float(o), float(a), float(e)) for o, a, e in zip(orbit, azimuth, elevation, strict=True))
     return replace(finding, skyline=around, visible_arc=stretches, arc=arc)
+
+
+def _nearest(around: Skyline, azimuth_deg: np.ndarray) -> np.ndarray:
+    """Return the distance of the skyline's highest point in the sector nearest to each bearing; 0 where nothing is known."""
+    step = 360.0 / len(around.azimuth_deg)
+    index = np.round((azimuth_deg - around.azimuth_deg[0]) / step).astype(int) % len(around.azimuth_deg)
+    return np.nan_to_num(around.distance_m[index])
 
 
 def _arc_verdict(finding: SatelliteFinding) -> Verdict:

@@ -16,3 +16,6 @@ MOUNT_ERROR_M = 0.1
 # Frequency that clearances are worked at where a satellite has no transponder listed: the lower end of the 10.7-12.75 GHz band of
 # broadcasting-satellite reception, where the Fresnel zone is widest (ITU Radio Regulations, Article 5).
 DEFAULT_FREQUENCY_MHZ = 10_700.0
+
+# A building nearer to a roof mount than this is called its own roof in sentences (common practice, no source).
+OWN_ROOF_M = 6.0

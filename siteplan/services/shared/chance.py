@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from statistics import NormalDist
 
 import numpy as np
 
@@ -27,6 +28,13 @@ def normal_cdf(z: np.ndarray | float) -> np.ndarray:
     """
     with np.errstate(invalid="ignore"):
         return np.vectorize(lambda v: 0.5 * (1.0 + math.erf(v / math.sqrt(2.0))) if v == v else math.nan, otypes=[float])(z)
+
+
+def sigmas_of(chance: float) -> float:
+    """Return how many sigmas a probability lies from even odds, at most 4; NaN stays NaN."""
+    if math.isnan(chance):
+        return math.nan
+    return abs(NormalDist().inv_cdf(min(max(chance, 3.2e-5), 1.0 - 3.2e-5)))
 
 
 def state_from_chance(works: float, possible: float, limits: LimitsTable) -> State:

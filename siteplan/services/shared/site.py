@@ -25,6 +25,8 @@ ROOF_AT_LEAST_M = 2.0
 # A mast beside a house stands this far from its wall (common practice, no source).
 GARDEN_OFFSET_M = 2.0
 VIEW_RADIUS_M = 60_000.0
+# An address known this well lies on the building it falls on; its mount is then placed to a metre (common practice, no source).
+BUILDING_SURE_M, PLACEMENT_ERROR_M = 10.0, 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,12 +110,12 @@ def dish_spot(site: Site, land: Land, plan: Plan, facing_deg: float) -> Spot:
     if wall is not None:
         offset = mount.wall_offset_m if kind == "wall" else GARDEN_OFFSET_M
         lat, lon = (
-            float(v) for v in geod_forward(lat_deg=wall.lat_deg, lon_deg=wall.lon_deg, azimuth_deg=wall.normal_deg, distance_m=offset)
+            float(v) for v in geod_forward(lat_deg=wall.lat_deg, lon_deg=wall.lon_deg, azimuth_deg=wall.outward_deg, distance_m=offset)
         )
         ground, top = _ground_and_top(land, lat, lon)
         snapped = 0.0 if site.building.inside else float(site.building.distance_m)
         notes = (Reason("spot_snapped", {"snapped_m": snapped}),) if snapped and kind == "wall" else ()
-        facade = wall.normal_deg if kind == "wall" else math.nan
+        facade = wall.outward_deg if kind == "wall" else math.nan
         height = mount.dish_height_agl_m
         return Spot(kind, lat, lon, ground, top, height, ground + height, facade_deg=facade, snapped_m=snapped, notes=notes)
     notes = ()
@@ -128,7 +130,7 @@ def _best_wall(site: Site, facing_deg: float) -> Any:
     if not walls:
         return None
     return min(
-        walls, key=lambda wall: (abs((wall.normal_deg - facing_deg + 180.0) % 360.0 - 180.0) > 60.0, -wall.length_m, wall.normal_deg)
+        walls, key=lambda wall: (abs((wall.outward_deg - facing_deg + 180.0) % 360.0 - 180.0) > 60.0, -wall.length_m, wall.outward_deg)
     )
 
 
@@ -165,8 +167,9 @@ def spot_view(spot: Spot, land: Land) -> LocalView:
 class Scatter:
     """Where the spot may really be: offsets east and north in metres, and the base its antenna height is counted from (amsl), (n,).
 
-    On a roof the base is the roof there and points outside the building drop out; on the ground it is bare earth and points
-    under something that stands there drop out (nobody puts a mast inside a house). Never empty: the centre stays.
+    On a roof the base is the roof there and points off the building drop out (off any, where the address doesn't tell which); on
+    the ground it is bare earth and points under something that stands there drop out (nobody puts a mast inside a house). Never
+    empty: the centre stays.
     """
 
     east_m: np.ndarray
@@ -174,17 +177,31 @@ class Scatter:
     base_amsl_m: np.ndarray
 
 
-def scatter(site: Site, spot: Spot, land: Land, sigma_m: float) -> Scatter:
-    """Return equally likely places of the spot for a position error of sigma_m (1 sigma a coordinate)."""
+def spot_error_m(site: Site, spot: Spot) -> float:
+    """Return how far from the spot the antenna may really come to stand, 1 sigma a coordinate.
+
+    An address known to within BUILDING_SURE_M lies on the building it falls on, and there the mount is put where the sheet says, to
+    within PLACEMENT_ERROR_M; anywhere else the address's own error counts.
+    """
+    error_m = site.address.position_error_m
+    placed = site.building is not None and spot.kind != "ground" and error_m <= BUILDING_SURE_M
+    return min(error_m, PLACEMENT_ERROR_M) if placed else error_m
+
+
+def scatter(site: Site, spot: Spot, land: Land) -> Scatter:
+    """Return equally likely places of the antenna, spread by spot_error_m."""
+    sigma_m = spot_error_m(site, spot)
     east, north = POSITION_POINTS[:, 0] * sigma_m, POSITION_POINTS[:, 1] * sigma_m
+    if math.isfinite(spot.facade_deg):  # a mount on a wall can only move along it
+        along = math.radians(spot.facade_deg + 90.0)
+        east, north = east * math.sin(along), east * math.cos(along)
     bearing, away = np.degrees(np.arctan2(east, north)) % 360.0, np.hypot(east, north)
     n = len(east)
     lat, lon = geod_forward(lat_deg=np.full(n, spot.lat_deg), lon_deg=np.full(n, spot.lon_deg), azimuth_deg=bearing, distance_m=away)
     ground, top, _, _ = heights_at(land.surface, lat_deg=lat, lon_deg=lon)
-    on_roof = spot.kind in ("roof", "chimney")
-    if on_roof:
+    if spot.kind in ("roof", "chimney"):
         keep = np.isfinite(top) & (top - ground >= ROOF_AT_LEAST_M)
-        if site.building is not None:
+        if site.building is not None and sigma_m <= PLACEMENT_ERROR_M:
             keep &= _inside(site.building.polygon, lat, lon)
         base = top - (spot.roof_amsl_m - spot.ground_amsl_m)
     else:

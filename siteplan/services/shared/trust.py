@@ -11,8 +11,8 @@ from siteplan.services.shared.site import Site
 # Common practice, no source: what makes trust drop by one step.
 OLD_SURVEY_YEARS = 6.0
 COARSE_GROUND_M = 15.0
-ENOUGH_SIGMAS, PLENTY_SIGMAS = 1.65, 3.0
 VAGUE_POSITION_M = 20.0
+ENOUGH_SIGMAS, PLENTY_SIGMAS = 1.65, 3.0
 _LEVELS = ("high", "fair", "low")
 
 

@@ -6,8 +6,8 @@ import math
 from dataclasses import replace
 
 from siteplan.errors import InputError, MethodRangeError
-from siteplan.radio.minimum_field import planning_value
-from siteplan.records.emitters import Transmitter
+from siteplan.radio.link_budget import terrestrial_need
+from siteplan.records.emitters import Multiplex, Transmitter
 from siteplan.records.findings import Aim, MultiplexLine, TerrestrialFinding
 from siteplan.records.places import Spot
 from siteplan.records.plan import Plan
@@ -19,7 +19,7 @@ from siteplan.services.shared.site import Land, Site, bearing_and_distance, decl
 from siteplan.services.shared.trust import how_sure
 from siteplan.services.terrestrial import limits
 from siteplan.terrain.profile import profile_between
-from siteplan.units import field_strength_to_terminal_dbuv
+from siteplan.units import dbd_to_dbi, field_strength_to_terminal_dbuv
 
 SERVICE = "terrestrial"
 KEEP_PROFILES = 2
@@ -107,29 +107,29 @@ def _aim(transmitter: Transmitter, site: Site, spot: Spot, land: Land, plan: Pla
     ), None
 
 
-def _line(multiplex: object, loss: PathLoss, site: Site, plan: Plan) -> MultiplexLine:
+def _line(multiplex: Multiplex, loss: PathLoss, site: Site, plan: Plan) -> MultiplexLine:
     """Hold one multiplex's median field against its minimum median field: both medians, never crosswise."""
     kit = plan.kit
-    value = planning_value(
-        multiplex.mode,  # type: ignore[attr-defined]
-        frequency_mhz=multiplex.frequency_mhz,  # type: ignore[attr-defined]
-        bandwidth_mhz=multiplex.bandwidth_mhz,  # type: ignore[attr-defined]
-        aerial_gain_dbd=kit.aerial_gain_dbd,
-        feeder_loss_db=kit.aerial_feeder_loss_db,
+    need = terrestrial_need(
+        multiplex.mode,
+        frequency_mhz=multiplex.frequency_mhz,
+        bandwidth_mhz=multiplex.bandwidth_mhz,
+        gain_dbd_at_500=kit.aerial_gain_dbd,
+        feeder_loss_db_at_500=kit.aerial_feeder_loss_db,
     )
     field = loss.field_strength_dbuv_per_m
     sigma = math.hypot(loss.sigma_db, plan.limits.method_sigma_db)
     if not (site.layer is not None and site.layer.surface is not None and site.layer.knows_buildings and site.layer.knows_trees):
         sigma = math.hypot(sigma, limits.CLUTTER_UNKNOWN_SIGMA_DB)
     return MultiplexLine(
-        multiplex=multiplex,  # type: ignore[arg-type]
+        multiplex=multiplex,
         loss_db=loss.loss_db,
         field_strength_dbuv_per_m=field,
-        minimum_median_dbuv_per_m=value.minimum_median_dbuv_per_m,
-        level_dbuv=field_strength_to_terminal_dbuv(field, multiplex.frequency_mhz, gain_dbi=kit.aerial_gain_dbd + 2.15),  # type: ignore[attr-defined]
-        margin_db=field - value.minimum_median_dbuv_per_m,
+        minimum_median_dbuv_per_m=need.minimum_median_dbuv_per_m,
+        level_dbuv=field_strength_to_terminal_dbuv(field, multiplex.frequency_mhz, gain_dbi=dbd_to_dbi(need.gain_dbd)),
+        margin_db=field - need.minimum_median_dbuv_per_m,
         sigma_db=sigma,
-        probability=float(normal_cdf((field - value.minimum_dbuv_per_m) / sigma)),
+        probability=float(normal_cdf((field - need.minimum_field_dbuv_per_m) / sigma)),
     )
 
 
