@@ -99,14 +99,17 @@ def heights_at(
 
 
 def _kind_of_highest(layer: Layer, col: np.ndarray, row: np.ndarray) -> np.ndarray:
-    """Return the kind of the highest of the four cells around each position."""
+    """Return the kind of the cell, of the four around each position, that lifts the surface there most."""
     z = layer.surface.z_m
     if layer.kind is None:
         return np.full(col.shape, KIND_OBJECT, dtype=np.uint8)
     i = np.clip(np.floor(row - 0.5).astype(np.int64), 0, z.shape[0] - 2)
     j = np.clip(np.floor(col - 0.5).astype(np.int64), 0, z.shape[1] - 2)
+    u, v = np.clip(col - 0.5 - j, 0.0, 1.0), np.clip(row - 0.5 - i, 0.0, 1.0)
     around = ((i, j), (i, j + 1), (i + 1, j), (i + 1, j + 1))
-    best = np.argmax(np.stack([z[at] for at in around]), axis=0)
+    weight = np.stack([(1 - u) * (1 - v), u * (1 - v), (1 - u) * v, u * v])
+    height = np.stack([z[at] for at in around])
+    best = np.argmax(weight * (height - height.min(axis=0) + 0.001), axis=0)
     return np.choose(best, [layer.kind[at] for at in around]).astype(np.uint8)
 
 

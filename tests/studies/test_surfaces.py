@@ -61,9 +61,8 @@ def large(tmp_path, monkeypatch, whole=20_000):
     top = z.copy()
     top[100, 100] += 25.0
     top[300, 400] += 30.0
-    return z, top, plan_of(tmp_path, {
-        "ground": write_tif(tmp_path / "g.tif", z, cell=2.0, tiled=True), "surface": write_tif(tmp_path / "s.tif", top, cell=2.0, tiled=True),
-    })  # fmt: skip
+    ground, surface = (write_tif(tmp_path / f"{name}.tif", data, cell=2.0, tiled=True) for name, data in (("g", z), ("s", top)))
+    return z, top, plan_of(tmp_path, {"ground": ground, "surface": surface})
 
 
 def test_a_large_file_is_read_in_windows_and_coarser_farther_out(tmp_path, monkeypatch):
@@ -205,7 +204,7 @@ def test_description_is_plain_values_and_complete(tmp_path):
     z = rough(50, 60)
     z[0, :6] = -9999
     table = {
-        "ground": write_tif(tmp_path / "g.tif", z, nodata=-9999.0, unit="metre"), "surface": write_tif(tmp_path / "s.tif", rough(50, 60), cell=1.0),
+        "ground": write_tif(tmp_path / "g.tif", z, nodata=-9999.0, unit="metre"), "surface": write_tif(tmp_path / "s.tif", rough(50, 60)),
         "buildings": houses(tmp_path, [None, "3"]), "flown_on": "2024-05-01",
     }  # fmt: skip
     (told,) = surfaces.describe_terrain(plan_of(tmp_path, table))
