@@ -7,15 +7,15 @@ import sys
 
 import typer
 
-# name of the command -> (module in siteplan.cli, function, one line of help)
+# name of the command -> (module in siteplan.cli and function in it, the line in the list of commands)
 COMMANDS = {
-    "run": ("run", "run", "Judge every address of a plan and write verdicts, map and sheets."),
-    "addresses": ("addresses", "addresses", "Judge every address of a plan; write the tables only."),
-    "sheet": ("sheet", "sheet", "Write the sheet of one address of a plan."),
-    "check": ("check", "check", "Read everything a plan names and say what was understood, without computing."),
-    "aim": ("aim", "aim", "Where a dish at one place points for one satellite."),
-    "skyline": ("skyline", "skyline", "What stands against the sky from one point of a plan's terrain."),
-    "path": ("path", "path", "Loss and field strength over one path profile."),
+    "run": ("run", "Judge every address of a plan and write verdicts, map and sheets."),
+    "addresses": ("addresses", "Judge every address of a plan; write the tables only."),
+    "sheet": ("sheet", "Write the sheet of one address of a plan."),
+    "check": ("check", "Read everything a plan names and say what was understood, without computing."),
+    "aim": ("aim", "Where a dish at one place points for one satellite."),
+    "skyline": ("skyline", "What stands against the sky from one point of a plan's terrain."),
+    "path": ("path", "Loss and field strength over one path profile."),
 }
 
 
@@ -29,8 +29,8 @@ def _build() -> typer.Typer:
         rich_markup_mode=None,
         context_settings={"help_option_names": ["-h", "--help"]},
     )
-    for name, (module, function, text) in COMMANDS.items():
-        app.command(name, help=text)(getattr(importlib.import_module(f"siteplan.cli.{module}"), function))
+    for name, (module, text) in COMMANDS.items():
+        app.command(name, short_help=text)(getattr(importlib.import_module(f"siteplan.cli.{module}"), module))
 
     @app.callback(invoke_without_command=True)
     def root(version: bool = typer.Option(False, "--version", help="Print the version and stop.")) -> None:

@@ -12,13 +12,13 @@ from siteplan.records.results import Profile
 
 def name_files(findings: Findings) -> Findings:
     """Return the same findings with sheet and profile file names set: a page links only to what the run will write."""
-    rows = tuple(_name_row(row, findings.plan) if row.row.address is not None else row for row in findings.rows)
-    return replace(findings, rows=rows)
+    return replace(findings, rows=tuple(_name_row(row, findings.plan) for row in findings.rows))
 
 
 def _name_row(row: AddressFinding, plan: Plan) -> AddressFinding:
     address = row.row.address
-    assert address is not None  # held by name_files
+    if address is None:
+        return row
     stem = sheet_name(address.row, address.name or address.id).removeprefix("sheets/").removesuffix(".html")
     judged = any(part is not None for part in (row.satellite, row.terrestrial, row.mobile))
     changes: dict[str, object] = {"sheet_file": f"sheets/{stem}.html" if judged else ""}
@@ -38,26 +38,29 @@ def _name_row(row: AddressFinding, plan: Plan) -> AddressFinding:
 def _name_aim(aim: Aim, stem: str, plan: Plan) -> Aim:
     if aim.profile is None or not aim.lines:
         return aim
-    weakest = min(aim.lines, key=lambda line: line.margin_db)
+    weakest = min(aim.lines, key=lambda line: line.margin_db).multiplex
     file = f"profiles/{stem}.csv"
+    heights = (aim.tx_height_agl_m, aim.rx_height_agl_m)
     command = path_command(
-        file, aim.profile, plan, weakest.multiplex.frequency_mhz, aim.tx_height_agl_m, aim.rx_height_agl_m, weakest.multiplex.polarisation
+        file, aim.profile, plan, frequency_mhz=weakest.frequency_mhz, heights_m=heights, polarisation=weakest.polarisation
     )
-    erp_kw = 10 ** (weakest.multiplex.erp_dbw / 10 - 3)
-    return replace(aim, profile_file=file, path_command=f"{command} --erp-kw={erp_kw:.6g}")
+    return replace(aim, profile_file=file, path_command=f"{command} --erp-kw={10 ** (weakest.erp_dbw / 10 - 3):.6g}")
 
 
 def _name_line(line: SectorLine, stem: str, plan: Plan) -> SectorLine:
     if line.profile is None:
         return line
     file = f"profiles/{stem}.csv"
-    command = path_command(file, line.profile, plan, line.sector.frequency_mhz, line.tx_height_agl_m, line.rx_height_agl_m, "v")
+    heights = (line.tx_height_agl_m, line.rx_height_agl_m)
+    command = path_command(file, line.profile, plan, frequency_mhz=line.sector.frequency_mhz, heights_m=heights, polarisation="v")
     return replace(line, profile_file=file, path_command=command)
 
 
-def path_command(file: str, profile: Profile, plan: Plan, frequency_mhz: float, tx_m: float, rx_m: float, polarisation: str) -> str:
-    """Return the calculator's command line that gives the same loss again from the profile file."""
+def path_command(
+    file: str, profile: Profile, plan: Plan, *, frequency_mhz: float, heights_m: tuple[float, float], polarisation: str
+) -> str:
+    """Return the calculator's command line that gives the same loss again from the profile file; heights of sender and receiver."""
     return (
-        f"siteplan path {file} --frequency-mhz={frequency_mhz:.6g} --tx-height-agl-m={tx_m:.2f} --rx-height-agl-m={rx_m:.2f} "
+        f"siteplan path {file} --frequency-mhz={frequency_mhz:.6g} --tx-height-agl-m={heights_m[0]:.2f} --rx-height-agl-m={heights_m[1]:.2f} "
         f"--lat-deg={profile.lat_mid_deg:.4f} --polarisation={polarisation} --delta-n={plan.limits.delta_n:g} --n0={plan.limits.n0:g}"
     )

@@ -1,0 +1,96 @@
+"""One spot and the questions put to it: the land around, likely places of the mount, and odds of a clear ray."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from siteplan.geodesy.projection import geod_forward
+from siteplan.records.ground import Layer
+from siteplan.records.places import Spot
+from siteplan.records.plan import Plan
+from siteplan.records.results import LookAngles
+from siteplan.records.view import Clearances, LocalView
+from siteplan.services.satellite import limits
+from siteplan.services.shared.chance import normal_cdf
+from siteplan.services.shared.site import Land, Scatter, Site, highest_centre_agl_m, scatter, spot_view
+from siteplan.sky.clearance import clearances
+from siteplan.terrain.surface import heights_at
+
+
+@dataclass(frozen=True)
+class Chance:
+    """At one height: chance that the whole needed clearance is there, and that the centre ray at least passes."""
+
+    clear: float
+    centre: float
+    height_agl_m: float
+
+
+class SpotWork:
+    """One spot and the questions put to it; each is asked once."""
+
+    def __init__(self, site: Site, land: Land, spot: Spot, plan: Plan) -> None:
+        self.site, self.land, self.spot, self.plan = site, land, spot, plan
+        self.highest_m = highest_centre_agl_m(spot, plan.mount)
+
+    @cached_property
+    def view(self) -> LocalView:
+        return spot_view(self.spot, self.land)
+
+    @cached_property
+    def places(self) -> Scatter:
+        return scatter(self.site, self.spot, self.land)
+
+    def growth_m(self, layer: Layer | None, years_ahead: float) -> float:
+        """Return how much growth has risen since the surface was flown, and will until years_ahead from the plan's date."""
+        flown = layer.flown_on if layer is not None else None
+        age = max(0.0, (self.land.on_date - flown).days / 365.25) if flown is not None else 0.0
+        return self.plan.limits.growth_m_per_year * (age + years_ahead)
+
+    def rays(self, look: LookAngles, height_agl_m: float, dish_m: float, frequency_mhz: float, **how: object) -> Clearances:
+        """Return clearances of the look's ray from every place of the scatter at one mount height."""
+        places = self.places
+        eyes = np.column_stack([places.east_m, places.north_m, places.base_amsl_m + height_agl_m])
+        return clearances(
+            self.view,
+            eyes=eyes,
+            look_azimuth_deg=look.azimuth_deg,
+            look_elevation_deg=look.elevation_deg,
+            dish_m=dish_m,
+            frequency_mhz=frequency_mhz,
+            own_support_m=self.spot.own_support_m,
+            **how,
+        )
+
+    def error_m(self, look: LookAngles, distance_m: float) -> float:
+        """Return the height error, 1 sigma, of the layer that answers where the ray is tightest, with the mount's own."""
+        layer = self.site.layer
+        if math.isfinite(distance_m) and distance_m > 1.0:
+            lat, lon = geod_forward(
+                lat_deg=self.spot.lat_deg, lon_deg=self.spot.lon_deg, azimuth_deg=look.azimuth_deg, distance_m=distance_m
+            )
+            index = int(heights_at(self.land.surface, lat_deg=np.array([lat]), lon_deg=np.array([lon]))[3][0])
+            layer = self.land.surface.layers[index] if index >= 0 else layer
+        return math.hypot(layer.height_error_m if layer is not None else 10.0, limits.MOUNT_ERROR_M)
+
+    def chance(self, look: LookAngles, height_agl_m: float, dish_m: float, frequency_mhz: float, error_m: float, **how: object) -> Chance:
+        """Return the chances at one mount height, all places of the spot equally likely."""
+        rays = self.rays(look, height_agl_m, dish_m, frequency_mhz, **how)
+        clear = normal_cdf(_spare_m(look, rays.spare_deg, rays.distance_m) / error_m)
+        centre = normal_cdf(_spare_m(look, rays.centre_spare_deg, rays.distance_m) / error_m)
+        return Chance(_mean(clear), _mean(centre), height_agl_m)
+
+
+def _spare_m(look: LookAngles, spare_deg: np.ndarray, distance_m: np.ndarray) -> np.ndarray:
+    """Return spare elevation as metres of height where the ray is tightest: what a height error is held against."""
+    steep = np.radians(look.elevation_deg)
+    return distance_m * (np.tan(steep) - np.tan(steep - np.radians(spare_deg)))
+
+
+def _mean(chances: np.ndarray) -> float:
+    known = chances[np.isfinite(chances)]
+    return float(known.mean()) if known.size else math.nan
