@@ -61,6 +61,7 @@ def path_command(
 ) -> str:
     """Return the calculator's command line that gives the same loss again from the profile file; heights of sender and receiver."""
     return (
-        f"siteplan path {file} --frequency-mhz={frequency_mhz:.6g} --tx-height-agl-m={heights_m[0]:.2f} --rx-height-agl-m={heights_m[1]:.2f} "
+        f"siteplan path {file} --frequency-mhz={frequency_mhz:.6g} "
+        f"--tx-height-agl-m={heights_m[0]:.2f} --rx-height-agl-m={heights_m[1]:.2f} "
         f"--lat-deg={profile.lat_mid_deg:.4f} --polarisation={polarisation} --delta-n={plan.limits.delta_n:g} --n0={plan.limits.n0:g}"
     )
