@@ -88,16 +88,18 @@ def scaled_aerial(*, frequency_mhz: float, gain_dbd_at_500: float, feeder_loss_d
 
 def sector_pattern_db(
     *,
-    off_azimuth_deg: ArrayLike,
-    depression_deg: ArrayLike,
+    bearing_deg: ArrayLike,
+    elevation_deg: ArrayLike,
+    azimuth_deg: float,
     downtilt_deg: float = 0.0,
     beamwidth_deg: float = 65.0,
     vertical_beamwidth_deg: float = 10.0,
 ) -> NDArray[np.float64]:
     """Return the gain of a sector antenna towards a place, relative to its axis: 0 or negative.
 
-    off_azimuth_deg (...)  bearing of the place from the sector less the sector's azimuth, any turn; 0 for an omnidirectional one
-    depression_deg  (...)  of the ray as it leaves the sector, positive downwards
+    bearing_deg     (...)  direction of the place from the sector, clockwise from true north
+    elevation_deg   (...)  of the ray as it leaves the sector, negative downwards
+    azimuth_deg     of the sector; NaN: the same all around
     downtilt_deg    below the horizon; beamwidths at -3 dB
 
     Returns (...) dB: -min(Ah + Av, 25) with Ah = min(12 (phi/phi3)^2, 25), Av = min(12 (theta/theta3)^2, 20). NaN stays NaN.
@@ -107,8 +109,10 @@ def sector_pattern_db(
     """
     if not (beamwidth_deg > 0.0 and vertical_beamwidth_deg > 0.0):
         raise MethodRangeError(f"a sector's beamwidths are {beamwidth_deg} and {vertical_beamwidth_deg} degrees; give values above 0")
-    turn = np.mod(np.asarray(off_azimuth_deg, dtype=np.float64) + 180.0, 360.0) - 180.0
+    bearing = np.asarray(bearing_deg, dtype=np.float64)
+    axis = bearing if math.isnan(azimuth_deg) else azimuth_deg
+    turn = np.mod(bearing - axis + 180.0, 360.0) - 180.0
     across = np.minimum(12.0 * (turn / beamwidth_deg) ** 2, FRONT_TO_BACK_DB)
-    tilt = np.asarray(depression_deg, dtype=np.float64) - downtilt_deg
+    tilt = np.asarray(elevation_deg, dtype=np.float64) + downtilt_deg
     along = np.minimum(12.0 * (tilt / vertical_beamwidth_deg) ** 2, SIDE_LOBE_DB)
     return (-np.minimum(across + along, FRONT_TO_BACK_DB))[()]

@@ -12,7 +12,8 @@ pytestmark = pytest.mark.quick
 def test_sector_pattern_by_hand():
     """-3 dB at half the beamwidth, 12 (40/65)^2 = 4.54 dB at 40 degrees, 25 dB behind, tilt counted downwards."""
     def asked(turn, down, tilt=0.0):
-        return sector_pattern_db(off_azimuth_deg=turn, depression_deg=down, downtilt_deg=tilt)
+        bearing = np.asarray(turn, dtype=float) + 350.0
+        return sector_pattern_db(bearing_deg=bearing, elevation_deg=-np.asarray(down), azimuth_deg=350.0, downtilt_deg=tilt)
 
     assert asked(0.0, 0.0) == 0.0
     assert asked(32.5, 0.0) == pytest.approx(-3.0)
@@ -25,8 +26,11 @@ def test_sector_pattern_by_hand():
     assert asked(120.0, 60.0) == -25.0  # no deeper than the back
     assert np.isnan(asked(np.nan, 0.0))
     assert asked([0.0, 32.5], [0.0, 0.0]) == pytest.approx([0.0, -3.0])
+    around = sector_pattern_db(bearing_deg=[0.0, 77.0, np.nan], elevation_deg=-5.0, azimuth_deg=np.nan)
+    assert around[:2] == pytest.approx([-3.0, -3.0])
+    assert np.isnan(around[2])
     with pytest.raises(MethodRangeError, match="beamwidths"):
-        sector_pattern_db(off_azimuth_deg=0.0, depression_deg=0.0, beamwidth_deg=0.0)
+        sector_pattern_db(bearing_deg=0.0, elevation_deg=0.0, azimuth_deg=0.0, beamwidth_deg=0.0)
 
 
 def test_planning_aerial():
