@@ -11,6 +11,11 @@ import sys
 from pathlib import Path
 
 from sample_land import (
+    HAMLET_CELL_M,
+    HAMLET_COLS,
+    HAMLET_ROWS,
+    HAMLET_X,
+    HAMLET_Y,
     QUANTUM_M,
     TOWN_COLS,
     TOWN_ROWS,
@@ -22,6 +27,7 @@ from sample_land import (
     WIDE_Y,
     grid,
     ground_m,
+    lay_out_hamlet,
     lay_out_town,
     rounded,
     stand_up,
@@ -45,8 +51,13 @@ def main(folder: Path = HERE) -> None:
     write_raster(folder / "town_ground_1m.tif", rounded(ground, QUANTUM_M), west=TOWN_X, north=TOWN_Y, cell_m=1.0, what="ground")
     write_raster(folder / "town_surface_1m.tif", surface, west=TOWN_X, north=TOWN_Y, cell_m=1.0, what="ground, houses, trees")
     write_buildings(folder / "buildings.geojson", houses)
-    write_tables(folder, houses)
-    print(f"{len(houses)} buildings, {len(trees)} trees")
+    x, y = grid(HAMLET_X, HAMLET_Y, cols=HAMLET_COLS, rows=HAMLET_ROWS, cell_m=HAMLET_CELL_M)
+    hamlet = lay_out_hamlet()
+    ground = rounded(ground_m(x, y), QUANTUM_M)
+    write_raster(folder / "hamlet_ground_2m.tif", ground, west=HAMLET_X, north=HAMLET_Y, cell_m=HAMLET_CELL_M, what="ground")
+    write_buildings(folder / "hamlet_buildings.geojson", hamlet)
+    write_tables(folder, [*houses, *hamlet])
+    print(f"{len(houses) + len(hamlet)} buildings, {len(trees)} trees")
 
 
 if __name__ == "__main__":

@@ -18,6 +18,7 @@ SEED = 20260611
 
 WIDE_X, WIDE_Y, WIDE_CELLS, WIDE_CELL_M = 437_000.0, 5_281_000.0, 1000, 40.0  # north-west corner
 TOWN_X, TOWN_Y, TOWN_COLS, TOWN_ROWS = 456_000.0, 5_261_700.0, 1500, 1200  # 1 m cells
+HAMLET_X, HAMLET_Y, HAMLET_COLS, HAMLET_ROWS, HAMLET_CELL_M = 461_000.0, 5_262_500.0, 400, 300, 2.0
 QUANTUM_M = 0.125
 
 # Hills: easting, northing, height, how wide along x and y, all in metres.
@@ -115,6 +116,7 @@ STREETS: dict[str, tuple[tuple[float, float], ...]] = {
     "Hazel Bank": ((480, 1010), (560, 1170)),
     "Withy Close": ((1080, 868), (1400, 905)),
     "South Parade": ((330, 150), (640, 140)),
+    "Slant Row": ((700, 1170), (800, 1060)),
 }
 SPACING_M = {"Quarry Foot": 24.0, "Upper Sall Road": 34.0, "Fir Steep": 27.0, "Withy Close": 26.0}
 
@@ -165,7 +167,21 @@ def lay_out_town() -> tuple[list[House], list[Tree]]:
     for number, (east, north, length, width, high) in enumerate(((160, 742, 52, 20, 9.5), (330, 750, 60, 22, 11.0)), start=1):
         houses.append(House("Harbour sheds", number, *town_place(east, north), 2.0, length, width, high, high + 2.0))
     houses.append(House("Church", 1, *town_place(792, 560), 0.0, 9.0, 9.0, 34.0, 38.0))
-    return houses, _trees(houses, dice)
+    return houses, _trees(houses)
+
+
+def lay_out_hamlet() -> list[House]:
+    """Return the buildings of Upper Sall, a hamlet of which outlines are known and trees are not."""
+    dice = np.random.Generator(np.random.Philox(key=[SEED, 600]))
+    houses = []
+    for number in range(1, 23):
+        side = 1 if number % 2 else -1
+        x = HAMLET_X + 90.0 + 30.0 * number
+        y = HAMLET_Y - 330.0 + 0.12 * (x - HAMLET_X) + side * float(dice.uniform(12.0, 16.0))
+        sizes = float(dice.uniform(10.0, 15.0)), float(dice.uniform(8.0, 10.0))
+        houses.append(House("Upper Sall", number, x, y, 6.8, *sizes, 5.0, 8.2))
+    houses.append(House("Upper Sall Barn", 1, HAMLET_X + 400.0, HAMLET_Y - 318.0, 6.8, 30.0, 12.0, 9.0, 13.5))
+    return houses
 
 
 def town_place(east: float, north: float) -> tuple[float, float]:
@@ -211,14 +227,15 @@ def _from_line(x: float, y: float, line: tuple[tuple[float, float], ...]) -> flo
     return best
 
 
-def _trees(houses: list[House], dice: np.random.Generator) -> list[Tree]:
+def _trees(houses: list[House]) -> list[Tree]:
     trees: list[Tree] = []
+    dice = np.random.Generator(np.random.Philox(key=[SEED, 501]))
     (east0, north0), (east1, north1) = STREETS["Fir Steep"]
     length = math.hypot(east1 - east0, north1 - north0)
     c, s = (east1 - east0) / length, (north1 - north0) / length
-    for along in np.arange(0.0, length, 4.5):  # a row of firs behind the houses on the south side
+    for along in np.arange(0.0, length, 3.2):  # a row of firs behind the houses on the south side
         place = town_place(east0 + c * along + s * 30.0, north0 + s * along - c * 30.0)
-        trees.append(Tree(*place, float(dice.uniform(14.0, 19.0)), 2.6, True))
+        trees.append(Tree(*place, float(dice.uniform(15.0, 18.5)), 2.6, True))
     for along in np.arange(0.0, 420.0, 5.0):  # and one along Kittiwake Lane, younger
         trees.append(Tree(*town_place(284.0 + 0.03 * along, 60.0 + along), float(dice.uniform(6.5, 8.5)), 1.8, True))
     for east_low, east_high, north_low, north_high in ((4, 240, 990, 1196), (1370, 1496, 250, 470), (430, 680, 330, 450)):
@@ -247,7 +264,7 @@ def stand_up(ground: np.ndarray, houses: list[House], trees: list[Tree]) -> np.n
         if window is None:
             continue
         away = np.hypot(x - tree.x, y - tree.y) / tree.radius_m
-        crown = 1.0 - 0.72 * away if tree.fir else 1.0 - 0.45 * away**2
+        crown = 1.0 - 0.6 * away if tree.fir else 1.0 - 0.45 * away**2
         surface[window] = np.where(away < 1.0, np.maximum(surface[window], foot + tree.height_m * crown), surface[window])
     for house, foot in zip(houses, feet[len(trees) :], strict=True):
         window, x, y = _around(house.x, house.y, 0.5 * math.hypot(house.length_m, house.width_m) + 1)
