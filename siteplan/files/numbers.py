@@ -77,7 +77,7 @@ def parse_metres(text: str) -> Coordinate:
 
 
 def parse_angle(text: str) -> Coordinate:
-    """Return decimal degrees from "47.5", "47,5° N", "N 47 30 44.3", "47°30'44.3\\"N", "47:30:44" or "47° 30.738' N"; south and west negative."""
+    """Return degrees, south and west negative, from "47,5° N", "N 47 30 44.3", "47°30'44.3\"N", "47:30:44" or "47° 30.7' N"."""
     tidy = text.translate(_MINUS).strip()
     if not tidy:
         return _wrong("is empty")
