@@ -205,24 +205,27 @@ class Tally:
         self.marks: dict[float, int] = {}
         self.highest, self.lowest = -np.inf, np.inf
 
-    def look(self, values: np.ndarray, void: np.ndarray) -> None:
-        """Count infinities and void marks among raw values that the file does not tag as void."""
+    def look(self, values: np.ndarray, void: np.ndarray, z: np.ndarray) -> None:
+        """Count infinities and void marks among raw values that the file does not tag as void. z: the same, NaN where void."""
         self.cells += values.size
         self.known += int(values.size - np.count_nonzero(void))
-        if values.dtype.kind == "f":
-            self.infinite += int(np.count_nonzero(np.isinf(values) & ~void))
+        low, high = float(np.fmin.reduce(z, axis=None)), float(np.fmax.reduce(z, axis=None))
+        if np.isinf(low) or np.isinf(high):
+            self.infinite += int(np.count_nonzero(np.isinf(values if values.dtype.kind == "f" else z) & ~void))
         for mark in self.suspect:
-            count = int(np.count_nonzero(holds(values, mark) & ~void))
-            if count:
-                self.marks[mark] = self.marks.get(mark, 0) + count
+            if low <= mark <= high:
+                count = int(np.count_nonzero(holds(values, mark) & ~void))
+                if count:
+                    self.marks[mark] = self.marks.get(mark, 0) + count
 
     def look_metres(self, z_m: np.ndarray) -> None:
         """Count heights that no place on Earth has."""
-        finite = z_m[np.isfinite(z_m)]
-        if finite.size:
-            self.high += int(np.count_nonzero(finite > HIGHEST_M))
-            self.deep += int(np.count_nonzero(finite < LOWEST_M))
-            self.highest, self.lowest = max(self.highest, float(finite.max())), min(self.lowest, float(finite.min()))
+        low, high = float(np.fmin.reduce(z_m, axis=None)), float(np.fmax.reduce(z_m, axis=None))
+        if high > HIGHEST_M or low < LOWEST_M:
+            self.high += int(np.count_nonzero(np.isfinite(z_m) & (z_m > HIGHEST_M)))
+            self.deep += int(np.count_nonzero(np.isfinite(z_m) & (z_m < LOWEST_M)))
+        if np.isfinite(high) and np.isfinite(low):
+            self.highest, self.lowest = max(self.highest, high), min(self.lowest, low)
 
     def finish(self, *, whole: bool) -> None:
         """Raise RasterError for what look() found; nothing but voids is an error only where the whole file was read."""

@@ -6,6 +6,7 @@ sources are plain files in its own folder or below, each of which opens with tho
 
 from __future__ import annotations
 
+import math
 import re
 import warnings
 from collections.abc import Iterator, Sequence
@@ -34,6 +35,8 @@ _OFFLINE: dict[str, Any] = {
     "GDAL_CACHEMAX": 128_000_000,
 }
 _STRIP_CELLS = 8_000_000
+
+Window = tuple[int, int, int, int]
 
 
 @dataclass(frozen=True)
@@ -185,7 +188,7 @@ def _extent(transform: Sequence[float], rows: int, cols: int, crs: str, name: st
     return float(lon.min()), float(lat.min()), float(lon.max()), float(lat.max())
 
 
-def window_around(info: RasterInfo, *, lat_deg: float, lon_deg: float, radius_m: float) -> tuple[int, int, int, int] | None:
+def window_around(info: RasterInfo, *, lat_deg: float, lon_deg: float, radius_m: float) -> Window | None:
     """Return the window (row0, row1, col0, col1) of a file that holds a circle, two cells to spare; None where they don't meet."""
     azimuth = np.arange(0.0, 360.0, 15.0)
     lat, lon = projection.geod_forward(
@@ -204,32 +207,86 @@ def window_around(info: RasterInfo, *, lat_deg: float, lon_deg: float, radius_m:
     return (row0, row1, col0, col1) if row1 - row0 >= 2 and col1 - col0 >= 2 else None
 
 
-def read(info: RasterInfo, *, window: tuple[int, int, int, int] | None = None, factor: int = 1) -> Grid:
-    """Return the cells of a file, or of a window of it, in metres, NaN where void.
+def read(info: RasterInfo, *, window: Window | None = None, factor: int = 1) -> Grid:
+    """Return the cells of a file, or of a window of it, in metres, NaN where void: read_several() of one."""
+    return read_several(info, ((window, factor),))[0]
 
-    window  (row0, row1, col0, col1), end left out; None: all of it
-    factor  > 1: each cell of the result is the highest of factor x factor cells; where the file holds coarser copies of itself
-            and the window is over 400 million cells, the highest of a copy of them (at least four of its cells to one of ours)
+
+def read_several(info: RasterInfo, wanted: Sequence[tuple[Window | None, int]]) -> tuple[Grid, ...]:
+    """Return several windows of a file at once, each in metres, NaN where void; what they share is read once.
+
+    wanted  (window, factor): window (row0, row1, col0, col1), end left out, None: all of it. Of a factor > 1 each cell of the result is
+            the highest of factor x factor cells, and the window starts at a multiple of it. Where the file holds coarser copies of
+            itself and a window has over 400 million cells, a copy is read (one with at least 4 x 4 cells to each of ours).
 
     Raises RasterError: truncated, infinities, values that look like untagged voids, nothing but voids (whole file only).
     """
-    row0, row1, col0, col1 = window or (0, info.rows, 0, info.cols)
-    tally = checks.Tally(info.name, unit=info.unit, unit_to_m=info.unit_to_m, unit_source=info.unit_source,
-                         scale=info.scale, offset=info.offset)  # fmt: skip
+    targets = [_Target.of(info, window, factor) for window, factor in wanted]
+    tally = checks.Tally(
+        info.name, unit=info.unit, unit_to_m=info.unit_to_m, unit_source=info.unit_source, scale=info.scale, offset=info.offset
+    )
     with _opened(info.path) as dataset:
-        step = max(1, _STRIP_CELLS // max(1, (col1 - col0) * factor)) * factor
-        strips = []
+        for thin in sorted({target.thin for target in targets}):
+            _sweep(dataset, info, [target for target in targets if target.thin == thin], tally)
+    tally.finish(whole=any(target.whole for target in targets))
+    return tuple(target.grid(info) for target in targets)
+
+
+@dataclass
+class _Target:
+    """One window on its way to a grid; rows and columns of the file, at multiples of its factor."""
+
+    row0: int
+    row1: int
+    col0: int
+    col1: int
+    factor: int
+    thin: int
+    whole: bool
+    z_m: np.ndarray
+
+    @classmethod
+    def of(cls, info: RasterInfo, window: Window | None, factor: int) -> _Target:
+        row0, row1, col0, col1 = window or (0, info.rows, 0, info.cols)
+        row0, col0 = row0 // factor * factor, col0 // factor * factor
+        row1, col1 = min(info.rows, -(-row1 // factor) * factor), min(info.cols, -(-col1 // factor) * factor)
+        shape = -(-(row1 - row0) // factor), -(-(col1 - col0) // factor)
         thin = _copy_to_read(info, (row1 - row0) * (col1 - col0), factor)
-        for top in range(row0, row1, step):
-            bottom = min(top + step, row1)
-            z = _strip(dataset, info, (top, bottom, col0, col1), thin, tally)
-            strips.append(highest(z, factor // thin) if factor > thin else z)
-    z_m = np.ascontiguousarray(np.concatenate(strips, axis=0))
-    tally.finish(whole=window is None)
-    a, b, c, d, e, f = info.transform
-    x, y = cells.apply(info.transform, col0, row0)
-    transform = (a * factor, b * factor, float(x), d * factor, e * factor, float(y))
-    return Grid(z_m=z_m, transform=transform, crs=info.crs, cell_m=info.cell_m * factor, name=info.name)
+        return cls(row0, row1, col0, col1, factor, thin, window is None, np.empty(shape, dtype=np.float32))
+
+    def take(self, z: np.ndarray, top: int, left: int) -> None:
+        """Take this target's part of a strip that starts at row `top`, column `left` of the file (strips end at multiples of factor)."""
+        first, last = max(self.row0, top), min(self.row1, top + z.shape[0] * self.thin)
+        if first >= last:
+            return
+        rows = slice((first - top) // self.thin, -(-(last - top) // self.thin))
+        part = z[rows, (self.col0 - left) // self.thin : -(-(self.col1 - left) // self.thin)]
+        at = (first - self.row0) // self.factor
+        done = highest(part, self.factor // self.thin)
+        self.z_m[at : at + done.shape[0]] = done
+
+    def grid(self, info: RasterInfo) -> Grid:
+        """Return the finished grid."""
+        a, b, _, d, e, _ = info.transform
+        x, y = cells.apply(info.transform, self.col0, self.row0)
+        f = self.factor
+        transform = (a * f, b * f, float(x), d * f, e * f, float(y))
+        return Grid(z_m=self.z_m, transform=transform, crs=info.crs, cell_m=info.cell_m * f, name=info.name)
+
+
+def _sweep(dataset: Any, info: RasterInfo, targets: list[_Target], tally: checks.Tally) -> None:
+    """Read the rows that any target needs, strip by strip, and hand each its part."""
+    largest, thin = math.lcm(*(target.factor for target in targets)), targets[0].thin
+    left, right = min(target.col0 for target in targets), max(target.col1 for target in targets)
+    top = min(target.row0 for target in targets) // largest * largest
+    end = max(target.row1 for target in targets)
+    step = max(1, _STRIP_CELLS // max(1, (right - left) * largest)) * largest
+    for first in range(top, end, step):
+        last = min(first + step, end)
+        if any(target.row0 < last and target.row1 > first for target in targets):
+            z = _strip(dataset, info, (first, last, left, right), thin, tally)
+            for target in targets:
+                target.take(z, first, left)
 
 
 def void_share(info: RasterInfo) -> float:
@@ -253,25 +310,27 @@ def _copy_to_read(info: RasterInfo, cells: int, factor: int) -> int:
     return max(fit, default=1)
 
 
-def _strip(dataset: Any, info: RasterInfo, window: tuple[int, int, int, int], thin: int, tally: checks.Tally) -> np.ndarray:
-    from rasterio.windows import Window
+def _strip(dataset: Any, info: RasterInfo, window: Window, thin: int, tally: checks.Tally) -> np.ndarray:
+    from rasterio.windows import Window as Part
 
     top, bottom, left, right = window
     shape = (-(-(bottom - top) // thin), -(-(right - left) // thin))
-    raw = dataset.read(1, window=Window(left, top, right - left, bottom - top), out_shape=shape, masked=True)
+    raw = dataset.read(1, window=Part(left, top, right - left, bottom - top), out_shape=shape, masked=True)
     void = np.ma.getmaskarray(raw).copy()
     values = np.ma.getdata(raw)
     if info.plan_nodata is not None:
         void |= checks.holds(values, info.plan_nodata)
-    if values.dtype.kind == "f":
-        void |= np.isnan(values)
-    tally.look(values, void)
     z = values.astype(np.float32)
+    if values.dtype.kind == "f":
+        void |= np.isnan(z)
+    z[void] = np.nan
+    tally.look(values, void, z)
     if info.scale != 1.0 or info.offset != 0.0:
         z = (values.astype(np.float64) * info.scale + info.offset).astype(np.float32)
     if info.unit_to_m != 1.0:
         z = (z.astype(np.float64) * info.unit_to_m).astype(np.float32)
-    z[void] = np.nan
+    if z is not values:
+        z[void] = np.nan
     tally.look_metres(z)
     return z
 
@@ -282,10 +341,18 @@ def highest(z: np.ndarray, factor: int) -> np.ndarray:
         return z
     rows, cols = z.shape
     out_rows, out_cols = -(-rows // factor), -(-cols // factor)
-    padded = np.full((out_rows * factor, out_cols * factor), np.nan, dtype=z.dtype)
-    padded[:rows, :cols] = z
-    blocks = padded.reshape(out_rows, factor, out_cols, factor)
-    return np.fmax.reduce(np.fmax.reduce(blocks, axis=3), axis=1)
+    if (rows % factor, cols % factor) != (0, 0):
+        padded = np.full((out_rows * factor, out_cols * factor), np.nan, dtype=z.dtype)
+        padded[:rows, :cols] = z
+        z = padded
+    step = next(prime for prime in range(2, factor + 1) if factor % prime == 0)
+    tall = z[0::step]
+    for k in range(1, step):
+        tall = np.fmax(tall, z[k::step])
+    wide = tall[:, 0::step]
+    for k in range(1, step):
+        wide = np.fmax(wide, tall[:, k::step])
+    return highest(wide, factor // step)
 
 
 def burn(polygons: Sequence[Any], values: Sequence[float], *, shape: tuple[int, int], transform: Sequence[float]) -> np.ndarray:

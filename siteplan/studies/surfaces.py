@@ -14,7 +14,7 @@ from siteplan.geodesy import projection
 from siteplan.records.ground import Footprints, Grid, Layer, Surface
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
-from siteplan.studies.terrain_files import Piece, Place, Sources, known_of, open_table, pieces, plain_has, read_piece
+from siteplan.studies.terrain_files import Piece, Place, Sources, known_of, open_table, pieces, plain_has, read_pieces
 from siteplan.terrain import assembly
 from siteplan.terrain.agreement import compare
 from siteplan.terrain.surface import corners, heights_at, stack
@@ -44,7 +44,8 @@ def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: fl
         notes += _table_notes(sources)
         parts, narrowed = pieces(sources, around, far_m)
         notes += narrowed
-        found = [_layers(sources, piece, around) for piece in parts]
+        grids = [read_pieces(info, sources, parts) for info in sources.files]
+        found = [_layers(sources, piece, [own.pop(piece) for own in grids], around) for piece in parts]
         notes += _merged(note for piece, (_, said) in zip(parts, found, strict=True) if piece.factor == 1 for note in said)
         by_table.append([layer for some, _ in found for layer in some])
         if not by_table[-1]:
@@ -83,17 +84,22 @@ def _merged(notes: Iterable[Reason]) -> list[Reason]:
     return [Reason(code, values) for (code, _), values in out.items()]
 
 
-def _layers(sources: Sources, piece: Piece, around: Sequence[Place] | None) -> tuple[list[Layer], tuple[Reason, ...]]:
-    """Return one piece of a table as layers (two where footprints alone stand on coarse ground), and notes."""
-    base = read_piece(sources.ground, sources, piece)
+def _layers(
+    sources: Sources, piece: Piece, grids: Sequence[Grid | None], around: Sequence[Place] | None
+) -> tuple[list[Layer], tuple[Reason, ...]]:
+    """Return one piece of a table as layers (two where footprints alone stand on coarse ground), and notes.
+
+    grids  of the table's files, the ground first, None where a file does not reach there
+    """
+    base, *others = grids
     if base is None:
         return [], ()
-    surface = read_piece(sources.surface, sources, piece) if sources.surface else None
-    standing = []
-    for item in sources.standing:
-        grid = read_piece(item.info, sources, piece)
-        if grid is not None:
-            standing.append(assembly.Standing(grid=grid, kind=item.kind, has=item.has))
+    surface = others.pop(0) if sources.surface else None
+    standing = [
+        assembly.Standing(grid=grid, kind=item.kind, has=item.has)
+        for item, grid in zip(sources.standing, others, strict=True)
+        if grid is not None
+    ]
     table, file = sources.table, sources.buildings
     common = {"name": sources.ground.name, "flown_on": table.flown_on, "height_error_m": table.height_error_m}
     if file is not None and file.with_height and surface is None and not standing and base.cell_m > 1.01 * FOOTPRINT_CELL_M:

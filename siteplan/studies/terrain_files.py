@@ -29,7 +29,7 @@ RING_CELLS = 16_000_000
 WINDOW_CELLS = 40_000_000
 
 Place = tuple[float, float, float]
-Window = tuple[int, int, int, int]
+Window = rasters.Window
 
 
 @dataclass(frozen=True)
@@ -182,15 +182,21 @@ def _clusters(sources: Sources, around: Sequence[Place], shrunk: float = 1.0) ->
     return [tuple(members) for members, _ in groups], shrunk
 
 
-def read_piece(info: rasters.RasterInfo, sources: Sources, piece: Piece) -> Grid | None:
-    """Return a file's part of a piece, None where it does not reach there."""
-    factor = max(1, round(piece.factor * sources.finest_m / info.cell_m))
-    window = None
-    if piece.circles:
-        window = window_of(info, piece.circles)
-        if window is None:
-            return None
-    grid = rasters.read(info, window=window, factor=factor)
+def read_pieces(info: rasters.RasterInfo, sources: Sources, parts: Sequence[Piece]) -> dict[Piece, Grid | None]:
+    """Return a file's part of each piece, None where it does not reach there; coarse copies of the land around come from one reading."""
+    out: dict[Piece, Grid | None] = {}
+    around: dict[Piece, tuple[Window | None, int]] = {}
+    for piece in parts:
+        factor = max(1, round(piece.factor * sources.finest_m / info.cell_m))
+        window = window_of(info, piece.circles) if piece.circles else None
+        if piece.circles and window is None:
+            out[piece] = None
+        elif piece.factor > 1:
+            around[piece] = window, factor
+        else:
+            out[piece] = rasters.read(info, window=window, factor=factor)
+    if around:
+        out |= dict(zip(around, rasters.read_several(info, tuple(around.values())), strict=True))
     if sources.table.height_void_is_zero and any(item.info is info for item in sources.standing):
-        grid = replace(grid, z_m=np.nan_to_num(grid.z_m, nan=0.0))
-    return grid
+        out = {piece: grid if grid is None else replace(grid, z_m=np.nan_to_num(grid.z_m, nan=0.0)) for piece, grid in out.items()}
+    return out
