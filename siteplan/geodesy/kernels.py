@@ -5,7 +5,8 @@ column and row (counted between cell CENTRES: cell [r, c] is at exactly (c, r)) 
 the line. A point is answered for by the first grid of an order in which all four cells around it are known.
 
 Arguments that recur: heights, flags, levels, grids (see Grids), sizes (grids, 2) float64 (cell size, and how far out from the
-view's place the line's polynomials hold, both in metres), order (layers,) int64 (grids, finest first), line (grids, 4, terms).
+view's place the line's polynomials hold, both in metres), order (layers,) int64 (grids, finest first), line (grids, 5, terms: four polynomials, and
+the highest power in use).
 """
 
 from __future__ import annotations
@@ -36,7 +37,7 @@ class Grids(NamedTuple):
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def line_through(coef, grids_wanted, east_m, north_m, azimuth_rad, out):
-    """Fill out (grids, 4, terms) with the polynomials in d of col, row and their change to the right, along one line.
+    """Fill out (grids, 5, terms) with the polynomials in d of col, row and their change to the right, along one line.
 
     coef  (grids, 2, terms, terms) of powers of (east, north) metres from the view's own place; the line starts at east_m, north_m.
     """
@@ -73,12 +74,16 @@ def line_through(coef, grids_wanted, east_m, north_m, azimuth_rad, out):
                         out[g, axis + 2, i + j - 1] -= a * j * s_i * (c_j / c if c != 0.0 else (1.0 if j == 1 else 0.0)) * s
                     c_j *= c
                 s_i *= s
+        last = terms - 1
+        while last > 0 and out[g, 0, last] == 0.0 and out[g, 1, last] == 0.0 and out[g, 2, last] == 0.0 and out[g, 3, last] == 0.0:
+            last -= 1
+        out[g, 4, 0] = last
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def place_and_right(line, g, d):
     """Return col, row of grid g at distance d along the line, and their change per metre to its right."""
-    last = line.shape[2] - 1
+    last = int(line[g, 4, 0])
     col, row, right_col, right_row = line[g, 0, last], line[g, 1, last], line[g, 2, last], line[g, 3, last]
     for k in range(last - 1, -1, -1):
         col = col * d + line[g, 0, k]
@@ -94,7 +99,7 @@ def place(line, g, d, s):
     if s != 0.0:
         col, row, right_col, right_row = place_and_right(line, g, d)
         return col + s * right_col, row + s * right_row
-    last = line.shape[2] - 1
+    last = int(line[g, 4, 0])
     col, row = line[g, 0, last], line[g, 1, last]
     for k in range(last - 1, -1, -1):
         col = col * d + line[g, 0, k]
@@ -105,7 +110,7 @@ def place(line, g, d, s):
 @njit(cache=True, nogil=True, error_model="numpy")
 def place_and_speed(line, g, d, s, ds):
     """Return col, row and their change per metre of d, where s grows by ds per metre."""
-    last = line.shape[2] - 1
+    last = int(line[g, 4, 0])
     col, row = line[g, 0, last], line[g, 1, last]
     dcol, drow = 0.0, 0.0
     for k in range(last - 1, -1, -1):
@@ -133,11 +138,26 @@ def cell(heights, flags, levels, grids, g, i, j, growth_m):
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def bilinear(heights, flags, levels, grids, g, i, j, u, v, growth_m):
-    """Return the height u, v (0..1) into the square between the centres of cells i, i + 1 and rows j, j + 1."""
-    top = cell(heights, flags, levels, grids, g, i, j, growth_m) * (1.0 - u) + cell(heights, flags, levels, grids, g, i + 1, j, growth_m) * u
-    low = cell(heights, flags, levels, grids, g, i, j + 1, growth_m) * (1.0 - u) + cell(heights, flags, levels, grids, g, i + 1, j + 1, growth_m) * u
-    return top * (1.0 - v) + low * v
+def corners(heights, flags, levels, grids, g, i, j, growth_m):
+    """Return the heights (i, j), (i + 1, j), (i, j + 1), (i + 1, j + 1) around a square; the first is NaN where one is unknown or missing."""
+    level = grids[g, 0]
+    rows, cols = levels[level, 1], levels[level, 2]
+    if i < 0 or j < 0 or i > cols - 2 or j > rows - 2:
+        return np.nan, np.nan, np.nan, np.nan
+    at = np.uint64(levels[level, 0] + j * cols + i)
+    below = np.uint64(at + cols)
+    z00, z10 = np.float64(heights[at]), np.float64(heights[at + np.uint64(1)])
+    z01, z11 = np.float64(heights[below]), np.float64(heights[below + np.uint64(1)])
+    if np.isnan(z00 + z10 + z01 + z11):
+        return np.nan, np.nan, np.nan, np.nan
+    if growth_m != 0.0 and levels[level, 3] >= 0:
+        at = np.uint64(levels[level, 3] + j * cols + i)
+        below = np.uint64(at + cols)
+        z00 += growth_m if flags[at] == GROWTH or flags[at] == OBJECT else 0.0
+        z10 += growth_m if flags[at + np.uint64(1)] == GROWTH or flags[at + np.uint64(1)] == OBJECT else 0.0
+        z01 += growth_m if flags[below] == GROWTH or flags[below] == OBJECT else 0.0
+        z11 += growth_m if flags[below + np.uint64(1)] == GROWTH or flags[below + np.uint64(1)] == OBJECT else 0.0
+    return z00, z10, z01, z11
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -186,8 +206,10 @@ def height(heights, flags, levels, grids, sizes, order, line, d, s, growth_m):
             continue
         col, row = place(line, g, d, s)
         i, j = square_of(levels, grids, g, col, row)
-        if square_known(heights, levels, grids, g, i, j):
-            return bilinear(heights, flags, levels, grids, g, i, j, col - i, row - j, growth_m), g
+        z00, z10, z01, z11 = corners(heights, flags, levels, grids, g, i, j, growth_m)
+        if not np.isnan(z00):
+            u, v = col - i, row - j
+            return (z00 * (1.0 - u) + z10 * u) * (1.0 - v) + (z01 * (1.0 - u) + z11 * u) * v, g
     return np.nan, -1
 
 

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 SECTOR_DEG = 0.5
-# A sector's highest thing is found to within this tangent (0.006 degrees) ...
-SECTOR_TOLERANCE = 1e-4
+# A sector's highest thing is found to within this tangent (0.017 degrees) ...
+SECTOR_TOLERANCE = 3e-4
 # ... and past the distance where a sector is 8 cells wide to within this share of its tangent (blocks of a coarser level).
 FAR_SHARE = 0.002
 # Data that end within this many cells of the highest place found: what lies beyond could stand higher.

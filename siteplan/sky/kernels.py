@@ -26,18 +26,18 @@ from siteplan.geodesy.kernels import (
     OBJECT,
     answers,
     cell,
+    corners,
     height,
     kind_at,
     line_through,
     place_and_right,
     place_and_speed,
     square_known,
-    square_of,
 )
 
 NEAREST_M = 0.01  # rays are looked at from here on
 WIDE_CELLS = 8.0  # a sector wider than this is looked at by blocks of a coarser level
-SEED_FROM_M, SEED_STEP = 1.0, 1.2  # first guesses are taken from here on, at distances that grow by this factor
+SEED_FROM_M, SEED_STEP = 1.0, 1.25  # first guesses are taken from here on, at distances that grow by this factor
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -81,38 +81,38 @@ def march(heights, flags, levels, grids, sizes, order, line, u, width, rise, d_f
             step_end = min(d_to, 1.5 * d + 0.05)
         active = -1
         i = j = 0
+        z00 = z10 = z01 = z11 = np.nan
         col = row = dcol = drow = 0.0
         for index in range(order.size):
             g = order[index]
             if d > sizes[g, 1]:
                 continue
             col, row, dcol, drow = place_and_speed(line, g, d, s, ds)
-            speed = np.sqrt(dcol * dcol + drow * drow)
-            if not speed > 0.0:
-                continue
             rows, cols = levels[grids[g, 0], 1], levels[grids[g, 0], 2]
             away = max(max(-col, col - (cols - 1)), max(-row, row - (rows - 1)))
             if away > 1e-6:
-                step_end = min(step_end, d + max(away, 0.02) / speed)
+                step_end = min(step_end, d + max(away, 0.02) / max(1e-9, np.sqrt(dcol * dcol + drow * drow)))
                 continue
-            i, j = int(np.floor(col + 1e-7 * dcol / speed)), int(np.floor(row + 1e-7 * drow / speed))
+            i = int(np.floor(col + (1e-7 if dcol > 0.0 else -1e-7)))
+            j = int(np.floor(row + (1e-7 if drow > 0.0 else -1e-7)))
             across = 1e30
             if dcol != 0.0:
                 across = ((i + 1 if dcol > 0.0 else i) - col) / dcol
             if drow != 0.0:
                 across = min(across, ((j + 1 if drow > 0.0 else j) - row) / drow)
-            step_end = min(step_end, d + max(across, 1e-5 / speed))
-            if i >= cols - 1 or j >= rows - 1:
-                i, j = square_of(levels, grids, g, float(i), float(j))
-            if square_known(heights, levels, grids, g, i, j):
+            step_end = min(step_end, d + max(across, 1e-5 * sizes[g, 0]))
+            i, j = min(max(i, 0), cols - 2), min(max(j, 0), rows - 2)
+            z00, z10, z01, z11 = corners(heights, flags, levels, grids, g, i, j, growth_m)
+            if not np.isnan(z00):
                 active = g
                 break
         if active >= 0:
             best[5] = max(best[5], step_end)
             length = step_end - d
-            z00, z10 = cell(heights, flags, levels, grids, active, i, j, growth_m), cell(heights, flags, levels, grids, active, i + 1, j, growth_m)
-            z01 = cell(heights, flags, levels, grids, active, i, j + 1, growth_m)
-            twist = cell(heights, flags, levels, grids, active, i + 1, j + 1, growth_m) - z10 - z01 + z00
+            if bound(max(max(z00, z10), max(z01, z11)) + side * half_width(width, step_end), d, step_end, aim) <= best[0]:
+                d = step_end
+                continue
+            twist = z11 - z10 - z01 + z00
             u0, v0 = col - i, row - j
             z10 -= z00
             z01 -= z00
@@ -170,13 +170,16 @@ def box_of(levels, grids, sizes, line, g, d0, d1, w0, w1):
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m):
-    """Return a height that nothing in the box exceeds (-inf where nothing is known) and whether no cell of it is unknown."""
+    """Return (a height that nothing in the box exceeds, the least height or -inf where that takes long, whether no cell is unknown).
+
+    The first is -inf where nothing is known.
+    """
     level = 0
     last = grids[g, 1] - 1
-    while level < last and ((i1 >> level) - (i0 >> level) > 1 or (j1 >> level) - (j0 >> level) > 1):
+    while level < last and ((i1 >> level) - (i0 >> level) > 3 or (j1 >> level) - (j0 >> level) > 3):
         level += 1
     at = grids[g, 0] + level
-    top, full = -np.inf, True
+    top, low, full = -np.inf, np.inf if level == 0 else -np.inf, True
     for j in range(j0 >> level, (j1 >> level) + 1):
         for i in range(i0 >> level, (i1 >> level) + 1):
             where = j * levels[at, 2] + i
@@ -195,14 +198,17 @@ def highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m):
                     full = False
                 if growth_m != 0.0 and bits & GROWS_BIT:
                     z += growth_m
-            top = max(top, z)
-    return top, full
+            top, low = max(top, z), min(low, z)
+    return top, low, full
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def highest_in(heights, flags, levels, grids, sizes, order, line, d0, d1, w0, w1, growth_m):
-    """Return (a height that nothing in a stretch exceeds, the finest cell size that answers in it); -inf where nothing is known."""
-    top, size = -np.inf, 1e30
+def extremes_in(heights, flags, levels, grids, sizes, order, line, d0, d1, w0, w1, growth_m):
+    """Return (a height that nothing in a stretch exceeds, one that nothing falls below, the finest cell size that answers in it).
+
+    The first is -inf where nothing is known.
+    """
+    top, low, size = -np.inf, np.inf, 1e30
     for index in range(order.size):
         g = order[index]
         if d0 > sizes[g, 1]:
@@ -210,12 +216,12 @@ def highest_in(heights, flags, levels, grids, sizes, order, line, d0, d1, w0, w1
         i0, i1, j0, j1, whole = box_of(levels, grids, sizes, line, g, d0, min(d1, sizes[g, 1]), w0, w1)
         if i0 > i1 or j0 > j1:
             continue
-        z, full = highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m)
+        z, z_low, full = highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m)
         if z > -np.inf:
-            top, size = max(top, z), min(size, sizes[g, 0])
+            top, low, size = max(top, z), min(low, z_low), min(size, sizes[g, 0])
         if whole and full and d1 <= sizes[g, 1]:
             break
-    return top, size
+    return top, low, size
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -339,15 +345,16 @@ def seed(heights, flags, levels, grids, sizes, order, line, width, rise, d_from,
                 unknown = middle
     best[5] = known
     around = best[1]
-    for number in range(-7, 8):
-        d = around * (1.0 + 0.025 * number)
+    for number in range(-5, 6):
+        d = around * (1.0 + 0.035 * number)
         if best[4] >= 0.0 and d_from < d < d_to:
             try_place(heights, flags, levels, grids, sizes, order, line, d, 0.0, width, rise, aim, growth_m, best)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def search(heights, flags, levels, grids, sizes, order, line, width, rise, d_from, d_to, aim, growth_m, top_m, tolerance, best):
-    """Find the greatest value of the places around a line; see the module's text. best (6,) is improved in place.
+    """Find the greatest value of the places around a line; see the module's text. best (6,) is improved in place;
+    where it already holds a last distance with data, its guess is taken as good and no others are made.
 
     top_m      no known height exceeds this
     tolerance  a stretch is passed over where its bound is under the best found plus this (0: exact)
@@ -357,7 +364,8 @@ def search(heights, flags, levels, grids, sizes, order, line, width, rise, d_fro
     for index in range(order.size):
         reach = max(reach, sizes[order[index], 1])
     d_to = min(d_to, reach)
-    seed(heights, flags, levels, grids, sizes, order, line, width, rise, d_from, d_to, aim, growth_m, best)
+    if best[5] < 0.0:
+        seed(heights, flags, levels, grids, sizes, order, line, width, rise, d_from, d_to, aim, growth_m, best)
     known = best[5]
     d, length = d_from, 1.0
     top_m += growth_m + rise * half_width(width, d_to)
@@ -366,7 +374,7 @@ def search(heights, flags, levels, grids, sizes, order, line, width, rise, d_fro
             break
         end = min(d + length, d_to)
         w0, w1 = half_width(width, d), half_width(width, end)
-        z, size = highest_in(heights, flags, levels, grids, sizes, order, line, d, end, w0, w1, growth_m)
+        z, low, size = extremes_in(heights, flags, levels, grids, sizes, order, line, d, end, w0, w1, growth_m)
         if z == -np.inf or bound(z + rise * w1, d, end, aim) <= best[0] + tolerance:
             d = end
             length *= 2.0
@@ -380,8 +388,8 @@ def search(heights, flags, levels, grids, sizes, order, line, width, rise, d_fro
             centres(heights, flags, levels, grids, sizes, order, line, width, rise, d, end, aim, growth_m, by_blocks, best)
         if not by_blocks:
             half = 0
-            if sector:
-                half = 2 if 0.25 < ratio <= 2.0 else 1
+            if sector:  # a bump between lines rises by less than range * spacing^2 / 4 over both
+                half = 1 if ratio > 2.0 or (z - low) * ratio * ratio < 8.0 * d * tolerance else 2
             elif ratio > 0.0:
                 half = 2
                 while half < 2.0 * ratio:
@@ -397,7 +405,7 @@ def search(heights, flags, levels, grids, sizes, order, line, width, rise, d_fro
 def sectors(heights, flags, levels, grids, sizes, order, coef, sector_rad, count, d_from, d_to, aim, growth_m, top_m, tolerance):
     """Return (count, 7): value, d, s, z, grid, last known d, kind of the highest in each sector; sector k is centred on k sector_rad."""
     out = np.empty((count, 7))
-    line = np.zeros((coef.shape[0], 4, coef.shape[2]))
+    line = np.zeros((coef.shape[0], 5, coef.shape[2]))
     width = np.array([0.0, 0.0, np.tan(0.5 * sector_rad)])
     best = np.empty(6)
     for k in range(count):
@@ -416,7 +424,7 @@ def sectors(heights, flags, levels, grids, sizes, order, coef, sector_rad, count
 def rays(heights, flags, levels, grids, sizes, order, coef, azimuth_rad, d_from, d_to, aim, growth_m):
     """Return (rays, 7) as sectors(), each ray looked at exactly from end to end, nothing passed over."""
     out = np.empty((azimuth_rad.size, 7))
-    line = np.zeros((coef.shape[0], 4, coef.shape[2]))
+    line = np.zeros((coef.shape[0], 5, coef.shape[2]))
     width = np.zeros(3)
     best = np.empty(6)
     for k in range(azimuth_rad.size):
@@ -433,7 +441,7 @@ def rays(heights, flags, levels, grids, sizes, order, coef, azimuth_rad, d_from,
 def points(heights, flags, levels, grids, sizes, order, coef, azimuth_rad, d_m, s_m, east_m, north_m):
     """Return (points, 2): height and grid of the points d along and s right of lines from (east, north) at azimuth_rad."""
     out = np.empty((d_m.size, 2))
-    line = np.zeros((coef.shape[0], 4, coef.shape[2]))
+    line = np.zeros((coef.shape[0], 5, coef.shape[2]))
     for k in range(d_m.size):
         line_through(coef, order, east_m[k], north_m[k], azimuth_rad[k], line)
         out[k, 0], out[k, 1] = height(heights, flags, levels, grids, sizes, order, line, d_m[k], s_m[k], 0.0)
@@ -473,7 +481,7 @@ def tubes(heights, flags, levels, grids, sizes, order, coef, eyes, azimuth_rad, 
     Columns: value, d, s, z, grid, last known d, kind, clearance at d (clear_of; NaN where nothing is known).
     """
     out = np.empty((eyes.shape[0], 4, 8))
-    line = np.zeros((coef.shape[0], 4, coef.shape[2]))
+    line = np.zeros((coef.shape[0], 5, coef.shape[2]))
     none = np.zeros(3)
     best = np.empty(6)
     aim = np.empty(3)
@@ -493,6 +501,7 @@ def tubes(heights, flags, levels, grids, sizes, order, coef, eyes, azimuth_rad, 
                 if not moved and out[e - 1, turn, 4] >= 0.0:
                     at, side = out[e - 1, turn, 1], out[e - 1, turn, 2]
                     try_place(heights, flags, levels, grids, sizes, order, line, at, side, wide, lift, aim, growth_m, best)
+                    best[5] = out[e - 1, turn, 5]
                 start = d_from if turn < 2 else d_margin
                 search(heights, flags, levels, grids, sizes, order, line, wide, lift, start, d_to, aim, growth_m, top_m, 0.0, best)
                 for number in range(6):

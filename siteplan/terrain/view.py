@@ -15,7 +15,7 @@ __all__ = ["LocalView", "Prepared", "local_view", "prepare"]
 
 HOLE_BIT, GROWS_BIT = 1, 2
 FIT_CELLS = 0.02  # greatest error of the map from bearing and distance to cells
-_DEGREES = (5, 7)
+_DEGREES = (2, 3, 5, 7)
 _LEAST_REACH_M = 200.0
 _RIM = np.linspace(0.0, 1.0, 9)
 
@@ -184,7 +184,7 @@ def _net() -> tuple[np.ndarray, np.ndarray, int]:
     return np.concatenate([[0.0], azimuth, azimuth2]), np.concatenate([[0.0], share, share2]), 1 + azimuth.size
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def _solver(degree: int) -> tuple[np.ndarray, np.ndarray]:
     """Return (powers from nodes, values at check points from powers) for the net scaled to radius 1."""
     azimuth, share, nodes = _net()
