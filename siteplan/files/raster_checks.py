@@ -188,6 +188,18 @@ def holds(values: np.ndarray, mark: float) -> np.ndarray:
         return values == values.dtype.type(mark)
 
 
+def not_too_steep(name: str, z_m: np.ndarray, cell_m: float) -> None:
+    """Raise RasterError where whole numbers of no stated unit rise steeper than 45 degrees in half of all steps: centimetres, probably."""
+    part = z_m[: max(2, 1_000_000 // z_m.shape[1])]
+    step = np.abs(np.diff(part, axis=1))
+    step = step[np.isfinite(step)]
+    if step.size >= 100 and float(np.median(step)) > cell_m:
+        raise RasterError(
+            f"{name}: half of its cells differ by over {np.median(step):.0f} from the neighbour {cell_m:.1f} m away, and nothing says the "
+            'unit; they are probably centimetres: write vertical_unit = "cm" in the plan (or "m" if that is how steep it is)'
+        )
+
+
 class Tally:
     """Looks over cells as they are read, strip by strip, and complains at the end."""
 

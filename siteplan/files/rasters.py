@@ -31,7 +31,7 @@ _OFFLINE: dict[str, Any] = {
     "GDAL_HTTP_MAX_RETRY": "0",
     "PROJ_NETWORK": "OFF",
     "GDAL_PAM_ENABLED": "YES",
-    "GDAL_NUM_THREADS": "1",
+    "GDAL_NUM_THREADS": "2",
     "GDAL_CACHEMAX": 128_000_000,
 }
 _STRIP_CELLS = 8_000_000
@@ -84,7 +84,7 @@ class RasterInfo:
 def _opened(path: Path) -> Iterator[Any]:
     """Open a raster with the wanted drivers; each error of the library becomes a RasterError that names the file."""
     import rasterio
-    from rasterio.errors import NotGeoreferencedWarning, RasterioError
+    from rasterio.errors import NotGeoreferencedWarning
     from rasterio.io import DatasetReader
 
     checks.local_file(path)
@@ -97,20 +97,27 @@ def _opened(path: Path) -> Iterator[Any]:
             drivers = ["VRT"]
         try:
             dataset = DatasetReader(str(path), driver=drivers)
-        except (RasterioError, OSError, ValueError) as error:
+        except (*_library_errors(), ValueError) as error:
             raise checks.cannot_open(path, error) from None
         try:
             with dataset:
                 yield dataset
-        except (RasterioError, OSError, MemoryError) as error:
+        except (*_library_errors(), MemoryError) as error:
             if isinstance(error, MemoryError):
                 raise RasterError(f"{path.name}: not enough memory to read it; cut the area out of it first") from None
             raise checks.cannot_read(path, error) from None
 
 
+def _library_errors() -> tuple[type[Exception], ...]:
+    """Return what the library raises; the base of GDAL's own errors is private to it and not one of RasterioError."""
+    import rasterio._err
+    from rasterio.errors import RasterioError
+
+    return RasterioError, OSError, getattr(rasterio._err, "CPLE_BaseError", RasterioError)
+
+
 def _check_vrt(path: Path, drivers: list[str]) -> None:
     """Refuse a virtual raster that points anywhere but to plain files beside or below it."""
-    from rasterio.errors import RasterioError
     from rasterio.io import DatasetReader
 
     text = path.read_text(encoding="utf-8", errors="replace")
@@ -130,7 +137,7 @@ def _check_vrt(path: Path, drivers: list[str]) -> None:
         checks.local_file(source)
         try:
             DatasetReader(str(source), driver=drivers).close()
-        except (RasterioError, OSError, ValueError) as error:
+        except (*_library_errors(), ValueError) as error:
             raise RasterError(f"{path.name}: one of its files can't be used: {checks.cannot_open(source, error)}") from None
 
 
@@ -229,6 +236,10 @@ def read_several(info: RasterInfo, wanted: Sequence[tuple[Window | None, int]]) 
         for thin in sorted({target.thin for target in targets}):
             _sweep(dataset, info, [target for target in targets if target.thin == thin], tally)
     tally.finish(whole=any(target.whole for target in targets))
+    if info.unit_source == "not stated" and not info.dtype.startswith("float"):
+        for target in targets:
+            if target.factor == 1:
+                checks.not_too_steep(info.name, target.z_m, info.cell_m)
     return tuple(target.grid(info) for target in targets)
 
 

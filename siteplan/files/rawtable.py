@@ -59,3 +59,8 @@ def number_list(numbers: list[int]) -> str:
             parts.append([number, number])
     shown = [f"{first}-{last}" if last > first else str(first) for first, last in parts[:12]]
     return ", ".join(shown) + (" and more" if len(parts) > 12 else "")
+
+
+def rows_text(numbers: list[int]) -> str:
+    """Return "row 3" or "rows 3, 7-9"."""
+    return ("row " if len(numbers) == 1 else "rows ") + number_list(numbers)

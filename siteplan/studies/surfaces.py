@@ -17,6 +17,7 @@ from siteplan.records.verdict import Reason
 from siteplan.studies.terrain_files import Piece, Place, Sources, known_of, open_table, pieces, plain_has, read_pieces
 from siteplan.terrain import assembly
 from siteplan.terrain.agreement import compare
+from siteplan.terrain.seams import join_seams
 from siteplan.terrain.surface import corners, heights_at, stack
 
 FOOTPRINT_CELL_M = 1.0
@@ -55,7 +56,7 @@ def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: fl
         raise RasterError(f"{plan.file.name}: none of the terrain lies near any of the places asked for; check coordinates and terrain")
     for fine, coarse in pairwise(sorted((some for some in by_table if some), key=lambda some: some[0].ground.cell_m)):
         notes += compare(fine[0], coarse[-1])
-    surface = stack(layers, footprints=_joined(outlines))
+    surface = stack(join_seams(layers) if len(by_table) > 1 else layers, footprints=_joined(outlines))
     return Surface(layers=surface.layers, footprints=surface.footprints, notes=tuple(notes))
 
 

@@ -258,6 +258,30 @@ def test_centimetres_and_feet_are_asked_for(tmp_path):
     refused(write_tif(tmp_path / "odd.tif", Z, unit="furlong"), "furlong", "vertical_unit")
 
 
+def test_centimetres_of_low_land_show_by_their_steepness(tmp_path):
+    rows, cols = np.mgrid[0:40, 0:40]
+    low = 20.0 + 0.03 * cols + 0.02 * rows  # 3 % of slope, 20 to 22 m above the sea
+    path = write_tif(tmp_path / "cm.tif", np.round(low * 100).astype(np.int16))
+    refused(path, "probably centimetres", 'vertical_unit = "cm"')
+    np.testing.assert_allclose(read(path, vertical_unit="cm").z_m, low, atol=0.006)
+    read(write_tif(tmp_path / "m.tif", np.round(low).astype(np.int16)))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_damaged_file_gives_a_message_or_heights_never_a_library_error(tmp_path, seed):
+    rng = np.random.default_rng(seed)
+    z = rng.uniform(100, 120, (64, 64)).astype(np.float32)
+    path = write_tif(tmp_path / "g.tif", z, tiled=True, blockxsize=32, blockysize=32, compress=["deflate", "lzw", None][seed % 3])
+    data = bytearray(path.read_bytes())
+    for at in rng.integers(0, min(len(data), 400 if seed % 2 else len(data)), 12):
+        data[at] = rng.integers(0, 256)
+    path.write_bytes(bytes(data))
+    try:
+        assert read(path).z_m.ndim == 2
+    except RasterError as error:
+        assert "g.tif" in str(error)
+
+
 @pytest.mark.parametrize("path", ["/vsicurl/http://127.0.0.1:9/a.tif", "/vsizip/a.zip/b.tif", "http://127.0.0.1:9/a.tif", "s3://bucket/a.tif"])
 def test_network_and_virtual_paths_are_not_opened(path):
     with pytest.raises(RasterError, match="local files only"):
