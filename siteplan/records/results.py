@@ -85,7 +85,7 @@ class Profile:
 
     distance_m rising from 0; ground_amsl_m bare earth; clutter_m height of what stands on it (0 at both ends by rule of
     P.1812); zone uint8: 1 sea, 3 coastal land, 4 inland (codes of ITU-R P.1812-7 table 2 order A1/A2/B as used by the reference data)
-    surface_known  share of the path, 0..1, where the surface (not only the ground) is known
+    surface_known  share of the path, 0..1, where the surface (not only the ground) is known; ground_known the same for the ground
     """
 
     distance_m: np.ndarray
@@ -96,6 +96,7 @@ class Profile:
     lat_mid_deg: float
     surface_known: float = 0.0
     complete: bool = True
+    ground_known: float = 1.0
 
     def rounded(self) -> Profile:
         """Return the profile with the decimals of a profile file (1 mm along, 0.1 mm up): a loss worked from it is the loss of the file."""
