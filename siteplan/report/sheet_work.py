@@ -1,0 +1,228 @@
+"""What the hands do on a sheet, antenna by antenna: stand, height, aim, read. And the cautions that belong to it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from siteplan.records.findings import AddressFinding, Findings, SatelliteView
+from siteplan.records.places import Spot
+from siteplan.records.verdict import State
+from siteplan.report.html import esc, number, place_words
+from siteplan.words import compass, compass_short, decibels, degrees, distance, height, sentence
+from siteplan.words.formats import listing
+from siteplan.words.pages import text
+
+HEADINGS = {"satellite": "sheet_dish", "terrestrial": "sheet_aerial", "mobile": "sheet_mobile"}
+_HIGH_MAST_M = 4.0  # a pole longer than this above what it stands on is called high (common practice, no source)
+_UP = ("roof", "chimney")
+
+
+def dish(findings: Findings, row: AddressFinding) -> str | None:
+    """Return the block for the dish, None where there is none to put up."""
+    found = row.satellite
+    if found is None or found.spot is None or row.verdicts["satellite"].state in (State.NOT_FEASIBLE, State.NOT_JUDGED):
+        return None
+    views = [view for view in found.views if view.look.elevation_deg > 0]
+    if not views:
+        return None
+    unproven = [view.satellite.name for view in views if not math.isfinite(view.dish_m)]
+    size = text("dish_any", names=listing(unproven)) if unproven else text("dish_size", size=max(view.dish_m for view in views))
+    lines = [
+        ("stand", _stand(found.spot)),
+        ("height", _height(found.spot, "height_dish", size)),
+        ("aim", _dish_aim(views)),
+        ("read", _dish_readings(views)),
+    ]
+    return _work("satellite", lines)
+
+
+def aerial(row: AddressFinding) -> str | None:
+    """Return the block for the TV aerial, None where there is none to put up."""
+    found = row.terrestrial
+    if found is None or not found.aims or found.spot is None or row.verdicts["terrestrial"].state in (State.NOT_FEASIBLE, State.NOT_JUDGED):
+        return None
+    best = found.aims[0]
+    ways = {line.multiplex.polarisation for line in best.lines}
+    elements = listing([text(f"elements_{way}") for way in sorted(ways) if way in ("h", "v")]) if ways else ""
+    head = ("col_sender", "col_true", "col_compass", "col_distance", "col_elements")
+    cells = [
+        [
+            esc(best.transmitter.name),
+            _bearing(best.bearing_deg),
+            _big(degrees(best.magnetic_bearing_deg)),
+            esc(distance(best.distance_m)),
+            esc(elements),
+        ]
+    ]
+    readings = [
+        [
+            esc(line.multiplex.name + (f" · {line.multiplex.channel}" if line.multiplex.channel is not None else "")),
+            f"{line.multiplex.frequency_mhz:g}\u00a0MHz",
+            _big(number(line.level_dbuv, 0, "dBµV")),
+            BOX,
+        ]
+        for line in best.lines
+    ]
+    read = _table(("col_channel", "col_carrier", "col_expected", "col_measured"), readings)
+    sigma = max((line.sigma_db for line in best.lines), default=math.nan)
+    if math.isfinite(sigma):
+        read += f'<p class="small soft">{esc(text("level_at", sigma=sigma))}</p>'
+    lines = [
+        ("stand", _stand(found.spot)),
+        ("height", _height(found.spot, "height_aerial")),
+        ("aim", _table(head, cells)),
+        ("read", read),
+    ]
+    if len(found.aims) > 1:
+        other = found.aims[1]
+        words = f"{other.transmitter.name}, {compass(other.bearing_deg)}, {degrees(other.bearing_deg)}, {distance(other.distance_m)}"
+        if math.isfinite(other.margin_db):
+            words += ": " + text("spare" if other.margin_db >= 0 else "short", margin=decibels(abs(other.margin_db)))
+        lines.append(("plan_b", f"<p>{esc(words)}</p>"))
+    return _work("terrestrial", lines)
+
+
+def mobile(row: AddressFinding) -> str | None:
+    """Return the block for the mobile antenna, None where there is none to put up."""
+    found = row.mobile
+    if found is None or not found.lines or found.spot is None or row.verdicts["mobile"].state in (State.NOT_FEASIBLE, State.NOT_JUDGED):
+        return None
+    cells = [
+        [
+            esc(line.sector.operator), esc(line.sector.band), esc(line.sector.site), _bearing(line.bearing_deg),
+            esc(distance(line.distance_m)), _big(number(line.rsrp_dbm, 0, "dBm")), BOX,
+        ]
+        for line in found.lines[:6]
+    ]  # fmt: skip
+    head = ("col_operator", "col_band", "col_site", "col_true", "col_distance", "col_expected", "col_measured")
+    note = text("signal_at", sigma=found.lines[0].sigma_db)
+    lines = [
+        ("stand", _stand(found.spot)),
+        ("height", _height(found.spot, "height_mobile")),
+        ("aim", _table(head, cells) + f'<p class="small soft">{esc(note)}</p>'),
+    ]
+    return _work("mobile", lines)
+
+
+def cautions(row: AddressFinding) -> list[str]:
+    """Return the names of the cautions this sheet needs, roofs first where one is climbed."""
+    spots = [part.spot for part in (row.satellite, row.terrestrial, row.mobile) if part is not None and part.spot is not None]
+    names = ["beware_roof"] if any(spot.kind in _UP for spot in spots) else []
+    names += ["beware_ladder", "beware_power", "beware_lightning"]
+    if row.satellite is not None and row.satellite.spot is not None:
+        names.append("beware_dish")
+    return [*names, "beware_mains"]
+
+
+# ---- pieces ----------------------------------------------------------------------------------------------------------------
+
+BOX = '<span class="box"></span>'
+
+
+def _work(service: str, lines: Sequence[tuple[str, str]]) -> str:
+    items = "".join(f"<div><dt>{esc(text(name))}</dt><dd>{body}</dd></div>" for name, body in lines if body)
+    return f'<section class="work"><h3>{esc(text(HEADINGS[service]))}</h3><dl>{items}</dl></section>'
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    names = [esc(text(name)) for name in head]
+    top = "".join(f'<th scope="col">{name}</th>' for name in names)
+    body = "".join(
+        "<tr>" + "".join(f'<td data-name="{name}">{cell}</td>' for name, cell in zip(names, row, strict=True)) + "</tr>" for row in rows
+    )
+    return f'<table class="number"><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>'
+
+
+def _big(words: str) -> str:
+    return f'<b class="figure">{words}</b>'
+
+
+def _bearing(bearing_deg: float) -> str:
+    return f"{_big(degrees(bearing_deg))}\u00a0{compass_short(bearing_deg)}"
+
+
+def _stand(spot: Spot) -> str:
+    name = f"stand_{spot.kind}"
+    if spot.kind == "wall":
+        words = text("stand_wall", compass=compass(spot.facade_deg)) if math.isfinite(spot.facade_deg) else text("stand_wall_any")
+    else:
+        words = text(name)
+    notes = "".join(f'<p class="small">{esc(sentence(note))}</p>' for note in spot.notes)
+    caution = f'<p class="caution small">{esc(text("caution_roof"))}</p>' if spot.kind in _UP else ""
+    where = place_words(lat_deg=spot.lat_deg, lon_deg=spot.lon_deg)
+    return f'<p>{esc(words[0].upper() + words[1:])} <span class="soft small number">{esc(where)}</span></p>{notes}{caution}'
+
+
+def _height(spot: Spot, name: str, more: str = "") -> str:
+    # ground and roof are known: a pole that rises far above both is a mast
+    above = min(spot.height_agl_m, spot.centre_amsl_m - spot.roof_amsl_m) if math.isfinite(spot.roof_amsl_m) else spot.height_agl_m
+    words = f"<p>{_emphasised(text(name, height=height(spot.height_agl_m)), height(spot.height_agl_m))}"
+    sea = text("height_sea", height=height(spot.centre_amsl_m))
+    words += f' <span class="soft small number">{esc(sea)}</span></p>' + (f"<p>{esc(more)}</p>" if more else "")
+    words += f'<p class="caution small">{esc(text("caution_mast" if above > _HIGH_MAST_M else "caution_pole"))}</p>'
+    return words
+
+
+def _emphasised(words: str, figure: str) -> str:
+    return esc(words).replace(esc(figure), _big(esc(figure)), 1)
+
+
+def _dish_aim(views: Sequence[SatelliteView]) -> str:
+    rows = [
+        [
+            esc(view.satellite.name), _bearing(view.look.azimuth_deg), _big(degrees(view.look.magnetic_azimuth_deg)),
+            _big(degrees(view.look.elevation_deg)), _lnb(view),
+        ]
+        for view in views
+    ]  # fmt: skip
+    table = _table(("col_satellite", "col_true", "col_compass", "col_elevation", "col_lnb"), rows)
+    first = next((view for view in views if not _circular(view)), None)
+    if first is None or round(abs(first.look.skew_deg)) == 0:
+        return table
+    how = text("lnb_how", turns=_turn(first.look.skew_deg))
+    name = f"{first.satellite.name}: " if len(views) > 1 else ""
+    return table + f'<p class="small">{esc(name + how[0].lower() + how[1:] if name else how)}</p>'
+
+
+def _circular(view: SatelliteView) -> bool:
+    ways = {t.polarisation.upper() for t in view.satellite.transponders}
+    return bool(ways) and ways <= {"L", "R"}
+
+
+def _turn(skew_deg: float) -> str:
+    turn = round(abs(skew_deg))
+    if turn == 0:
+        return text("lnb_none")
+    if turn == 90:
+        return text("lnb_either")
+    return text("lnb_clockwise" if skew_deg > 0 else "lnb_anticlockwise", turn=turn)
+
+
+def _lnb(view: SatelliteView) -> str:
+    if _circular(view):
+        return esc(text("lnb_circular"))
+    turn = _turn(view.look.skew_deg)
+    offset = view.satellite.polarisation_offset_deg
+    if round(abs(offset)) == 0:
+        return _big(esc(turn))
+    return esc(text("lnb_offset", turn=turn, more=_turn(offset)))
+
+
+def _dish_readings(views: Sequence[SatelliteView]) -> str:
+    """The transponders to look for, with what a meter should show; at most four a satellite."""
+    rows, sizes, left_out = [], set(), {}
+    for view in views:
+        size = view.dish_m if math.isfinite(view.dish_m) else min((line.dish_m for line in view.links), default=math.nan)
+        for line in [line for line in view.links if line.dish_m == size][:4]:
+            t = line.transponder
+            sizes.add(size)
+            left_out |= dict.fromkeys(line.left_out)
+            mode = f"{t.symbol_rate_kbaud:g}\u00a0kBd, {t.system} {t.modulation} {t.code_rate}"
+            carrier = f"{t.frequency_mhz:.0f}\u00a0MHz {t.polarisation.upper()}, {mode}"
+            rows.append([esc(view.satellite.name), esc(carrier), _big(number(line.cn_db, 0, "dB")), BOX])
+    if not rows:
+        return ""
+    size = max(sizes)
+    note = text("ratio_at", size=size, left_out=listing(list(left_out))) if left_out else text("ratio_plain", size=size)
+    return _table(("col_satellite", "col_carrier", "col_expected", "col_measured"), rows) + f'<p class="small soft">{esc(note)}</p>'
