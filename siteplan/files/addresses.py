@@ -31,7 +31,7 @@ from siteplan.files.column_names import (
 from siteplan.files.job_words import mount_wanted, services_wanted
 from siteplan.files.numbers import parse_number
 from siteplan.files.positions import Position, Reading
-from siteplan.files.rawtable import number_list
+from siteplan.files.rawtable import rows_text
 from siteplan.files.tables import Row, Table, looks_like_total, read_table, squash
 from siteplan.geodesy import projection
 from siteplan.records.places import Address, AddressList, AddressRow, Reject
@@ -41,6 +41,7 @@ from siteplan.records.verdict import Reason
 # So many rows on one point are a postcode or village centre, not houses (common practice, no source), and such a centre lies this far off.
 SHARED_BY_MORE_THAN, SHARED_ERROR_M = 5, 150.0
 LARGEST_ERROR_M = 100_000.0
+COARSE_M = 100.0  # addresses known no better than this are pointed out: no house can be judged from them
 ADVICE = (
     "siteplan works offline and can't look addresses up: add two columns, such as lat_deg and lon_deg, "
     "or name your own in the plan, for example columns = { lat_deg = \"Breite\", lon_deg = \"Länge\" } under [addresses]"
@@ -232,6 +233,9 @@ class _Work:
                     taken[address.id] = row.number
             rows.append(AddressRow(row.number, cells, address, reject))
         self._say_odd(odd)
+        coarse = [row.row for row in rows if row.address is not None and row.address.position_error_m >= COARSE_M]
+        if coarse:
+            self.notes.append(Reason("coarse_positions", {"count": len(coarse), "least_m": COARSE_M, "rows": rows_text(coarse)}))
         self._say_swapped([row.number for row, yes in zip(self.reading.table.rows, swapped, strict=True) if yes])
         last = self.reading.table.rows[-1]
         if rows[-1].reject is not None and looks_like_total(last.cells):
@@ -247,6 +251,10 @@ class _Work:
         if not found.fault and found.lat_deg == 0.0 and found.lon_deg == 0.0:
             return replace(found, fault="0, 0 is a place in the sea that stands for an unknown position")
         return found
+
+    @property
+    def _pair(self) -> str:
+        return "x and y" if self.reading.by in ("map", "points") else "latitude and longitude"
 
     def _swapped(self, positions: Sequence[Position]) -> list[bool]:
         """Return which rows would lie inside the terrain with latitude and longitude (or x and y) exchanged, and don't as they are."""
@@ -272,13 +280,12 @@ class _Work:
         for key in counts:
             if key in many:
                 numbers = [row.number for row, other in zip(self.reading.table.rows, keys, strict=True) if other == key]
-                self.notes.append(Reason("shared_point", {"count": counts[key], "error_m": SHARED_ERROR_M, "rows": number_list(numbers)}))
+                self.notes.append(Reason("shared_point", {"count": counts[key], "error_m": SHARED_ERROR_M, "rows": rows_text(numbers)}))
         return [key in many for key in keys]
 
     def _reject(self, row: Row, position: Position, swapped: bool) -> Reject | None:
         if swapped:
-            what = "x and y" if self.reading.by in ("map", "points") else "latitude and longitude"
-            return self._rejected(row, position.field, position.value, f"looks like {what} swapped: not changed, not judged")
+            return self._rejected(row, position.field, position.value, f"looks like {self._pair} swapped: not changed, not judged")
         if position.fault:
             return self._rejected(row, position.field, position.value, position.fault)
         return None
@@ -320,12 +327,12 @@ class _Work:
     def _say_odd(self, odd: dict[str, list[tuple[int, str]]]) -> None:
         for code in sorted(odd):
             words = list(dict.fromkeys(_short(text) for _, text in odd[code]))
-            values = {"rows": number_list([number for number, _ in odd[code]]), "count": len(odd[code]), "words": words[:6]}
+            values = {"rows": rows_text([number for number, _ in odd[code]]), "count": len(odd[code]), "words": words[:6]}
             self.notes.append(Reason(code, values))
 
     def _say_swapped(self, numbers: list[int]) -> None:
         if numbers:
-            self.notes.append(Reason("looks_swapped", {"rows": number_list(numbers), "count": len(numbers)}))
+            self.notes.append(Reason("looks_swapped", {"rows": rows_text(numbers), "count": len(numbers), "what": self._pair}))
 
 
 def _ask(inside: Callable[[np.ndarray, np.ndarray], np.ndarray], lat: np.ndarray, lon: np.ndarray) -> np.ndarray:

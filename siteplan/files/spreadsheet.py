@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import TableError
-from siteplan.files.rawtable import RawRow, RawTable, number_list, trimmed
+from siteplan.files.rawtable import RawRow, RawTable, rows_text, trimmed
 from siteplan.records.verdict import Reason
 
 LARGEST_UNPACKED_BYTES = 1_000_000_000
@@ -77,7 +77,7 @@ def _sheet(sheet: Any) -> RawTable:
             hidden.append(number)
         rows.append(RawRow(number, tuple(cells.get(column, "") for column in range(1, width + 1)), is_hidden))
     kept, empty = trimmed(rows)
-    notes = (Reason("hidden_rows_read", {"count": len(hidden), "rows": number_list(hidden)}),) if hidden else ()
+    notes = (Reason("hidden_rows_read", {"count": len(hidden), "rows": rows_text(hidden)}),) if hidden else ()
     return RawTable(kept, name=sheet.title, empty=empty, notes=notes)
 
 

@@ -1,0 +1,155 @@
+"""Everything a plan names except the cells of its rasters: addresses and senders, read once for run and check alike."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from siteplan.errors import InputError, PlanError
+from siteplan.files import rasters
+from siteplan.files.addresses import list_addresses, none_placed
+from siteplan.files.emitters import read_satellites, read_sectors, read_transmitters
+from siteplan.geodesy import cells, projection
+from siteplan.records.emitters import Satellite, Sector, Transmitter
+from siteplan.records.places import AddressList, Reject
+from siteplan.records.plan import Plan
+from siteplan.records.verdict import Reason
+from siteplan.studies.surfaces import load_surface
+from siteplan.terrain.surface import heights_at
+
+NEAR_M = 50.0  # how far around an address its ground is read to see whether it is known
+OUTSIDE = "lies outside the ground data"
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What a plan names. rejects: rows that could not be taken, addresses first, then senders; notes: what was understood."""
+
+    addresses: AddressList
+    satellites: tuple[Satellite, ...]
+    transmitters: tuple[Transmitter, ...]
+    sectors: tuple[Sector, ...]
+    rejects: tuple[Reject, ...]
+    notes: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True)
+class GroundFrames:
+    """Where the ground rasters of a plan lie, by their frames alone (voids inside are not looked at)."""
+
+    infos: tuple[rasters.RasterInfo, ...]
+
+    @property
+    def systems(self) -> tuple[str, ...]:
+        """Return the coordinate systems of the ground rasters, in the plan's order."""
+        return tuple(dict.fromkeys(info.crs for info in self.infos))
+
+    def inside(self, lat_deg: np.ndarray, lon_deg: np.ndarray) -> np.ndarray:
+        """Return which places (n,) lie in the frame of any ground raster."""
+        out = np.zeros(np.shape(lat_deg), dtype=bool)
+        for info in self.infos:
+            x, y = projection.from_wgs84(lon_deg, lat_deg, info.crs)
+            col, row = cells.invert(info.transform, x, y)
+            if projection.is_geographic(info.crs):
+                col = cells.wrapped(col, info.transform, info.cols)
+            with np.errstate(invalid="ignore"):
+                out |= (col >= 0.0) & (col <= info.cols) & (row >= 0.0) & (row <= info.rows)
+        return out
+
+    def words(self) -> str:
+        """Return the extent of the ground in words."""
+        south, north = min(info.south_deg for info in self.infos), max(info.north_deg for info in self.infos)
+        west, east = min(info.west_deg for info in self.infos), max(info.east_deg for info in self.infos)
+        return f"latitude {south:.4f} to {north:.4f}, longitude {west:.4f} to {east:.4f}"
+
+
+def ground_frames(plan: Plan) -> GroundFrames:
+    """Return where the ground rasters of a plan lie. Raises PlanError for a plan without terrain, RasterError."""
+    if not plan.terrain:
+        raise PlanError("no terrain: at least one [[terrain]] table with a ground raster is needed", file=plan.file.name, key="terrain")
+    return GroundFrames(
+        tuple(
+            rasters.describe(
+                table.ground, crs=table.crs, vertical_unit=table.vertical_unit, nodata=table.nodata, vertical_datum=table.vertical_datum
+            )
+            for table in plan.terrain
+        )
+    )
+
+
+def read_inputs(plan: Plan) -> Inputs:
+    """Return what a plan names. A row outside the ground stays placed here: its verdict says that no ground data reach it.
+
+    Raises InputError and its kin: a file that can't be read, no row that can be placed, none of them within any ground raster.
+    """
+    frames = ground_frames(plan)
+    inputs = _read(plan, frames)
+    placed = [row.address for row in inputs.addresses.rows if row.address is not None]
+    if not placed:
+        raise none_placed(inputs.addresses)
+    lat, lon = np.array([address.lat_deg for address in placed]), np.array([address.lon_deg for address in placed])
+    if not frames.inside(lat, lon).any():
+        raise outside_all(inputs.addresses, frames)
+    return inputs
+
+
+def outside_all(addresses: AddressList, frames: GroundFrames) -> InputError:
+    """Return the message for a list of which no row lies on the terrain: where the rows lie and where the ground does."""
+    placed = [row.address for row in addresses.rows if row.address is not None]
+    first = placed[0]
+    return InputError(
+        f"{addresses.file}: none of {len(placed)} placed rows lies on the ground of this plan, which covers {frames.words()}; "
+        f"row {first.row} is at latitude {first.lat_deg:.4f}, longitude {first.lon_deg:.4f}. Check coordinates, crs and [[terrain]]"
+    )
+
+
+def _read(plan: Plan, frames: GroundFrames) -> Inputs:
+    addresses = list_addresses(plan, frames.systems, frames.inside)
+    projected = next((crs for crs in frames.systems if not projection.is_geographic(crs)), "")
+    satellites, bad_satellites = read_satellites(plan)
+    transmitters, bad_transmitters = read_transmitters(plan, projected)
+    sectors, bad_sectors = read_sectors(plan, projected)
+    bad_rows = tuple(row.reject for row in addresses.rows if row.reject is not None)
+    rejects = (*bad_rows, *bad_satellites, *bad_transmitters, *bad_sectors)
+    return Inputs(addresses, satellites, transmitters, sectors, rejects, addresses.notes)
+
+
+def read_inputs_on_ground(plan: Plan) -> tuple[Inputs, GroundFrames]:
+    """Return what a plan names, with every row whose ground is unknown turned into a rejected one; also where no row is left.
+
+    Reads the ground around each address. Raises InputError and its kin where a file can't be read at all.
+    """
+    frames = ground_frames(plan)
+    inputs = _read(plan, frames)
+    known = ground_known(plan, inputs.addresses, frames)
+    rows, lost = [], []
+    for row, ground in zip(inputs.addresses.rows, known, strict=True):
+        if row.address is None or ground:
+            rows.append(row)
+            continue
+        value = f"{row.address.lat_deg:.6f}, {row.address.lon_deg:.6f}"
+        reject = Reject(inputs.addresses.file, row.row, "position", value, OUTSIDE)
+        rows.append(replace(row, address=None, reject=reject))
+        lost.append(reject)
+    addresses = replace(inputs.addresses, rows=tuple(rows))
+    bad_rows = tuple(row.reject for row in rows if row.reject is not None)
+    others = inputs.rejects[len(bad_rows) - len(lost) :]
+    return replace(inputs, addresses=addresses, rejects=(*bad_rows, *others)), frames
+
+
+def ground_known(plan: Plan, addresses: AddressList, frames: GroundFrames) -> Sequence[bool]:
+    """Return for each row whether it is placed where the ground is known."""
+    out = np.zeros(len(addresses.rows), dtype=bool)
+    places = [place for place, row in enumerate(addresses.rows) if row.address is not None]
+    lat = np.array([addresses.rows[place].address.lat_deg for place in places])  # type: ignore[union-attr]
+    lon = np.array([addresses.rows[place].address.lon_deg for place in places])  # type: ignore[union-attr]
+    if places:
+        within = frames.inside(lat, lon)
+        if within.any():
+            around = [(float(a), float(b), NEAR_M) for a, b in zip(lat[within], lon[within], strict=True)]
+            surface = load_surface(plan, around=around, far_m=NEAR_M)
+            ground, _, _, _ = heights_at(surface, lat_deg=lat, lon_deg=lon)
+            out[places] = np.isfinite(ground)
+    return out.tolist()
