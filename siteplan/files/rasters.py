@@ -229,9 +229,7 @@ def read_several(info: RasterInfo, wanted: Sequence[tuple[Window | None, int]]) 
     Raises RasterError: truncated, infinities, values that look like untagged voids, nothing but voids (whole file only).
     """
     targets = [_Target.of(info, window, factor) for window, factor in wanted]
-    tally = checks.Tally(
-        info.name, unit=info.unit, unit_to_m=info.unit_to_m, unit_source=info.unit_source, scale=info.scale, offset=info.offset
-    )
+    tally = _tally(info)
     with _opened(info.path) as dataset:
         for thin in sorted({target.thin for target in targets}):
             _sweep(dataset, info, [target for target in targets if target.thin == thin], tally)
@@ -241,6 +239,12 @@ def read_several(info: RasterInfo, wanted: Sequence[tuple[Window | None, int]]) 
             if target.factor == 1:
                 checks.not_too_steep(info.name, target.z_m, info.cell_m)
     return tuple(target.grid(info) for target in targets)
+
+
+def _tally(info: RasterInfo) -> checks.Tally:
+    return checks.Tally(
+        info.name, unit=info.unit, unit_to_m=info.unit_to_m, unit_source=info.unit_source, scale=info.scale, offset=info.offset
+    )
 
 
 @dataclass
@@ -301,16 +305,13 @@ def _sweep(dataset: Any, info: RasterInfo, targets: list[_Target], tally: checks
 
 
 def void_share(info: RasterInfo) -> float:
-    """Return the share of cells that are void, 0..1; of more than 4 million cells, an even sample of that many."""
+    """Return the share of cells that are void, 0..1, from an even sample of up to 4 million cells; RasterError as read_several()."""
     thin = int(np.ceil(np.sqrt(max(1.0, info.cells / 4_000_000))))
+    tally = _tally(info)
     with _opened(info.path) as dataset:
-        raw = dataset.read(1, out_shape=(-(-info.rows // thin), -(-info.cols // thin)), masked=True)
-    values, void = np.ma.getdata(raw), np.ma.getmaskarray(raw).copy()
-    if info.plan_nodata is not None:
-        void |= checks.holds(values, info.plan_nodata)
-    if values.dtype.kind == "f":
-        void |= np.isnan(values)
-    return float(np.mean(void))
+        z = _strip(dataset, info, (0, info.rows, 0, info.cols), thin, tally)
+    tally.finish(whole=True)
+    return float(np.mean(np.isnan(z)))
 
 
 def _copy_to_read(info: RasterInfo, cells: int, factor: int) -> int:

@@ -19,6 +19,7 @@ from siteplan.terrain import assembly
 from siteplan.terrain.agreement import compare
 from siteplan.terrain.seams import join_seams
 from siteplan.terrain.surface import corners, heights_at, stack
+from siteplan.words import sentence
 
 FOOTPRINT_CELL_M = 1.0
 FOOTPRINT_CELLS = 20_000_000
@@ -54,8 +55,7 @@ def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: fl
     layers = [layer for some in by_table for layer in some]
     if not layers:
         raise RasterError(f"{plan.file.name}: none of the terrain lies near any of the places asked for; check coordinates and terrain")
-    for fine, coarse in pairwise(sorted((some for some in by_table if some), key=lambda some: some[0].ground.cell_m)):
-        notes += compare(fine[0], coarse[-1])
+    notes += [note for _, said in _comparisons(by_table) for note in said]
     surface = stack(join_seams(layers) if len(by_table) > 1 else layers, footprints=_joined(outlines))
     return Surface(layers=surface.layers, footprints=surface.footprints, notes=tuple(notes))
 
@@ -228,11 +228,37 @@ def _joined(files: Sequence[Footprints]) -> Footprints | None:
 
 
 def describe_terrain(plan: Plan) -> tuple[Mapping[str, object], ...]:
-    """Return what each terrain table is: one mapping a table, for `check`, the index page and run.json (plain values only)."""
-    return tuple(_described(open_table(table)) for table in plan.terrain)
+    """Return what each terrain table is: one mapping a table, for `check`, the index page and run.json (plain values only).
+
+    Files of up to 16 million cells are read and put together as a run would do, so that what is wrong shows here too; of larger ones an
+    even sample of cells is looked at. Raises RasterError.
+    """
+    out, by_table = [], []
+    for table in plan.terrain:
+        sources = open_table(table)
+        parts, _ = pieces(sources, None, 0.0)
+        notes = _table_notes(sources)
+        if parts == (Piece(),):
+            grids = [rasters.read(info) for info in sources.files]
+            voids = [float(np.mean(np.isnan(grid.z_m))) for grid in grids]
+            layers, said = _layers(sources, Piece(), grids, None)
+            notes += said
+            by_table.append(layers)
+        else:
+            voids = [rasters.void_share(info) for info in sources.files]
+        out.append(_described(sources, voids, notes))
+    for told, notes in _comparisons(by_table):
+        next(one for one in out if one["name"] == told)["notes"] += tuple(sentence(note) for note in notes)
+    return tuple(out)
 
 
-def _described(sources: Sources) -> dict[str, object]:
+def _comparisons(by_table: Sequence[Sequence[Layer]]) -> list[tuple[str, tuple[Reason, ...]]]:
+    """Return (name of the finer ground, notes) of each two tables that follow each other in fineness."""
+    order = sorted((some for some in by_table if some), key=lambda some: some[0].ground.cell_m)
+    return [(fine[0].name, compare(fine[0], coarse[-1])) for fine, coarse in pairwise(order)]
+
+
+def _described(sources: Sources, voids: Sequence[float], notes: Sequence[Reason]) -> dict[str, object]:
     table = sources.table
     buildings, trees = known_of(sources)
     roles = ["ground", *(["surface"] if sources.surface else [])]
@@ -242,7 +268,7 @@ def _described(sources: Sources) -> dict[str, object]:
     stated = table.height_error_m
     out: dict[str, object] = {
         "name": sources.ground.name,
-        "files": tuple(_file(info, role) for info, role in zip(sources.files, roles, strict=True)),
+        "files": tuple(_file(info, role, void) for info, role, void in zip(sources.files, roles, voids, strict=True)),
         "cell_m": round(finest.cell_m, 3),
         "has_surface": bool(sources.files[1:]) or bool(sources.buildings and sources.buildings.with_height),
         "knows_buildings": buildings,
@@ -251,6 +277,7 @@ def _described(sources: Sources) -> dict[str, object]:
         "height_error_m": stated if stated else assembly.default_error_m(max(finest.cell_m, sources.ground.cell_m)),
         "height_error_known_from": "plan" if stated else "cell size (common practice, no source)",
         "vertical_datum": _datum(sources.ground.vertical_datum),
+        "notes": tuple(sentence(note) for note in notes),
     }
     if sources.buildings is not None:
         file = sources.buildings
@@ -267,10 +294,10 @@ def _datum(stated: str) -> str:
     return f"{stated}; taken as metres above mean sea level" if stated.lower().startswith("not stated") else stated
 
 
-def _file(info: rasters.RasterInfo, role: str) -> dict[str, object]:
+def _file(info: rasters.RasterInfo, role: str, void: float) -> dict[str, object]:
     extent = {"west_deg": info.west_deg, "south_deg": info.south_deg, "east_deg": info.east_deg, "north_deg": info.north_deg}
     return {
         "file": info.name, "role": role, "format": info.driver, "crs": info.crs_name, "cell_m": round(info.cell_m, 3), "rows": info.rows,
         "cols": info.cols, "vertical_unit": info.unit, "vertical_unit_known_from": info.unit_source,
-        "extent": {key: round(value, 6) for key, value in extent.items()}, "nodata_share": round(rasters.void_share(info), 4),
+        "extent": {key: round(value, 6) for key, value in extent.items()}, "nodata_share": round(void, 4),
     }  # fmt: skip

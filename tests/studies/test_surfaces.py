@@ -219,6 +219,28 @@ def test_description_is_plain_values_and_complete(tmp_path):
     assert told["footprints"]["with_height"] == 1 and ground["extent"]["west_deg"] == pytest.approx(15.0)
 
 
+def test_the_description_finds_what_a_run_would_find(tmp_path):
+    z = rough(50, 60)
+    ground = write_tif(tmp_path / "g.tif", z)
+    with pytest.raises(RasterError, match="under its ground"):
+        surfaces.describe_terrain(plan_of(tmp_path, {"ground": ground, "surface": write_tif(tmp_path / "low.tif", z - 3)}))
+    bad = z.copy()
+    bad[3, 3] = -9999.0
+    with pytest.raises(RasterError, match="1 of 3,000 cells hold -9999"):
+        surfaces.describe_terrain(plan_of(tmp_path, {"ground": write_tif(tmp_path / "bad.tif", bad)}))
+    dips = z.copy()
+    dips[:5] -= 0.25
+    surface = write_tif(tmp_path / "dips.tif", dips)
+    (told, _) = surfaces.describe_terrain(plan_of(tmp_path, {"ground": ground, "surface": surface}, {"ground": ground}))
+    assert "below the ground in 300 of 3,000 cells" in told["notes"][0]
+
+
+def test_a_large_file_is_described_from_a_sample(tmp_path, monkeypatch):
+    _, _, plan = large(tmp_path, monkeypatch)
+    (told,) = surfaces.describe_terrain(plan)
+    assert told["knows_trees"] and [file["nodata_share"] for file in told["files"]] == [0.0, 0.0]
+
+
 def test_every_note_has_its_sentence(tmp_path):
     from siteplan.words.terrain import SENTENCES
 
