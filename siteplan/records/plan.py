@@ -127,7 +127,7 @@ class LimitsTable(_Table):
     rsrp_dbm: float = _key(-100.0, PRACTICE, "RSRP wanted at the device", ge=-140, le=-40)
     rsrp_floor_dbm: float = _key(-115.0, PRACTICE, "RSRP below which mobile internet is hopeless", ge=-140, le=-40)
     delta_n: float = _key(
-        45.0, "standard: ITU-R P.1812, typical temperate value", "lapse of the radio refractive index, N-units/km", gt=0, le=200
+        45.0, "standard: ITU-R P.1812, typical temperate value", "lapse of the radio refractive index, N-units/km", gt=0, le=150
     )
     n0: float = _key(325.0, "standard: ITU-R P.1812, typical temperate value", "sea-level surface refractivity, N-units", ge=200, le=450)
     method_sigma_db: float = _key(6.0, PRACTICE, "error of a predicted median field beyond location variability, 1 sigma", ge=0, le=20)

@@ -8,6 +8,7 @@ from siteplan.files.folder import sheet_name, slug
 from siteplan.records.findings import AddressFinding, Aim, Findings, MobileFinding, SectorLine, TerrestrialFinding
 from siteplan.records.plan import Plan
 from siteplan.records.results import Profile
+from siteplan.services.shared.paths import coasts_m
 
 
 def name_files(findings: Findings) -> Findings:
@@ -64,4 +65,9 @@ def path_command(
         f"siteplan path {file} --frequency-mhz={frequency_mhz:.6g} "
         f"--tx-height-agl-m={heights_m[0]:.2f} --rx-height-agl-m={heights_m[1]:.2f} "
         f"--lat-deg={profile.lat_mid_deg:.4f} --polarisation={polarisation} --delta-n={plan.limits.delta_n:g} --n0={plan.limits.n0:g}"
+        + "".join(
+            f" --{end}-coast-km={coast_m / 1000:.6g}"
+            for end, coast_m in zip(("tx", "rx"), coasts_m(profile), strict=True)
+            if coast_m < 500_000
+        )
     )
