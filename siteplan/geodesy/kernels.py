@@ -5,8 +5,8 @@ column and row (counted between cell CENTRES: cell [r, c] is at exactly (c, r)) 
 the line. A point is answered for by the first grid of an order in which all four cells around it are known.
 
 Arguments that recur: heights, flags, levels, grids (see Grids), sizes (grids, 2) float64 (cell size, and how far out from the
-view's place the line's polynomials hold, both in metres), order (layers,) int64 (grids, finest first), line (grids, 5, terms: four polynomials, and
-the highest power in use).
+view's place the line's polynomials hold, both in metres), order (layers,) int64 (grids, finest first), line (grids, 5, terms) (four
+polynomials, and the highest power in use).
 """
 
 from __future__ import annotations
@@ -132,14 +132,14 @@ def cell(heights, flags, levels, grids, g, i, j, growth_m):
     z = np.float64(heights[levels[level, 0] + at])
     if growth_m != 0.0 and levels[level, 3] >= 0:
         kind = flags[levels[level, 3] + at]
-        if kind == GROWTH or kind == OBJECT:
+        if kind in (GROWTH, OBJECT):
             z += growth_m
     return z
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def corners(heights, flags, levels, grids, g, i, j, growth_m):
-    """Return the heights (i, j), (i + 1, j), (i, j + 1), (i + 1, j + 1) around a square; the first is NaN where one is unknown or missing."""
+    """Return the heights (i, j), (i + 1, j), (i, j + 1), (i + 1, j + 1) around a square; NaN where one is unknown."""
     level = grids[g, 0]
     rows, cols = levels[level, 1], levels[level, 2]
     if i < 0 or j < 0 or i > cols - 2 or j > rows - 2:

@@ -59,7 +59,7 @@ CLEARANCE_STATES = ("unknown", "blocked", "partly", "clear")
 
 @dataclass(frozen=True, eq=False)
 class Clearances:
-    """Clearance for many eyes at once, arrays of shape (eyes,); fields as Clearance. state counts in CLEARANCE_STATES, kind is a KIND_* code.
+    """Clearance for many eyes at once, arrays of shape (eyes,); fields as Clearance, state counts in CLEARANCE_STATES, kind is KIND_*.
 
     margin_m, centre_margin_m   how much higher (perpendicular to the ray) things could be before they touch the needed tube, or the
                                 centre ray; negative where they do. margin_distance_m: where the first is least

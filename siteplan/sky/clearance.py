@@ -119,7 +119,8 @@ def clearances(
         raise InputError(f"own support must be 0 m or more, and less than the view's radius (it is {own_support_m} m)")
     land = view.prepared
     order, highest = (land.ground_order, land.highest_ground_m) if ground_only else (land.surface_order, land.highest_m)
-    apparent = look_elevation_deg + float(refraction_deg(elevation_deg=look_elevation_deg, height_amsl_m=float(places[0, 2]) if places.size else 0.0))
+    height = float(places[0, 2]) if places.size else 0.0
+    apparent = look_elevation_deg + float(refraction_deg(elevation_deg=look_elevation_deg, height_amsl_m=height))
     slope = float(np.tan(np.radians(apparent)))
     rise = float(np.hypot(1.0, slope))
     wavelength = SPEED_OF_LIGHT_M_PER_S / (frequency_mhz * 1e6)

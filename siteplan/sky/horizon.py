@@ -112,8 +112,10 @@ def heights_here(view: LocalView, *, east_m: float = 0.0, north_m: float = 0.0) 
 
     land, zero = view.prepared, np.zeros(1)
     east, north = np.array([float(east_m)]), np.array([float(north_m)])
-    found = [points(*land.arrays, view.sizes, order, view.coef, zero, zero, zero, east, north) for order in (land.ground_order, land.surface_order)]
-    return float(found[0][0, 0]), float(found[1][0, 0])
+    ground, top = (
+        points(*land.arrays, view.sizes, order, view.coef, zero, zero, zero, east, north)[0, 0] for order in (land.ground_order, land.surface_order)
+    )
+    return float(ground), float(top)
 
 
 def _check(view: LocalView, eye_amsl_m: float, own_support_m: float) -> None:

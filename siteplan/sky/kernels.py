@@ -190,7 +190,7 @@ def highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m):
             if level == 0:
                 if growth_m != 0.0 and levels[at, 3] >= 0:
                     kind = flags[levels[at, 3] + where]
-                    if kind == GROWTH or kind == OBJECT:
+                    if kind in (GROWTH, OBJECT):
                         z += growth_m
             else:
                 bits = flags[levels[at, 3] + where]
@@ -472,7 +472,9 @@ def clear_of(heights, flags, levels, grids, sizes, order, line, d, s, z, width, 
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def tubes(heights, flags, levels, grids, sizes, order, coef, eyes, azimuth_rad, width, d_from, d_margin, d_to, slope, curve, growth_m, top_m):
+def tubes(
+    heights, flags, levels, grids, sizes, order, coef, eyes, azimuth_rad, width, d_from, d_margin, d_to, slope, curve, growth_m, top_m
+):  # fmt: skip
     """Return (eyes, 4, 8) for each eye (east, north, height), eyes of one place one after the other:
 
     0, 1  the tube and the centre ray by elevation from the eye (value: tangent asked for)
