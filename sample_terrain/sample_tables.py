@@ -31,26 +31,30 @@ SATELLITES = (
     )),
 )  # fmt: skip
 
-# name, easting, northing, antenna above ground, region, multiplexes: (name, channel, ERP kW, polarisation, mode, programmes).
+# name, easting, northing, antenna above ground, stated ground, region, then multiplexes:
+# (name, channel, ERP kW, polarisation, mode, programmes).
 T2, T2_TOUGH, T2_LIGHT = "DVB-T2 256QAM 2/3", "DVB-T2 64QAM 2/3", "DVB-T2 256QAM 3/4"
 TRANSMITTERS = (
-    ("Gorse Pike", 468_500, 5_271_500, 165.0, "North Coast", (
-        ("Coast A", 22, 50.0, "h", T2, "Harbour One; Tide News"), ("Coast B", 25, 50.0, "h", T2, "Moor Film; Old Reel"),
-        ("Coast C", 28, 40.0, "h", T2_LIGHT, "Fjell Ett"), ("Coast D", 45, 5.0, "h", T2_LIGHT, "Town Hall"))),
-    ("Brant Beacon", 460_000, 5_249_800, 120.0, "South Coast", (
-        ("South A", 31, 20.0, "h", T2, "Harbour One; Tide News"), ("South B", 34, 20.0, "h", T2, "Moor Film; Old Reel"),
-        ("South C", 37, 10.0, "h", T2_LIGHT, "Fjell Ett"))),
-    ("Long Down", 472_500, 5_250_500, 90.0, "South Coast", (
-        ("South A", 40, 10.0, "v", T2_TOUGH, "Harbour One; Tide News"), ("South B", 43, 10.0, "v", T2_TOUGH, "Moor Film; Old Reel"))),
-    ("Kirk Hill Relay", 456_300, 5_263_900, 30.0, "North Coast", (
-        ("Coast A", 41, 0.02, "v", T2, "Harbour One; Tide News"), ("Coast B", 44, 0.02, "v", T2, "Moor Film; Old Reel"),
-        ("Coast C", 47, 0.02, "v", T2, "Fjell Ett"))),
-    ("Skerry Light", 442_300, 5_262_300, 60.0, "Islands", (
-        ("Isles A", 24, 2.0, "h", T2_TOUGH, "Harbour One; Isla Uno"), ("Isles B", 27, 2.0, "h", T2_TOUGH, "Isla Dos"))),
+    ("Gorse Pike", 468_500, 5_271_500, 165.0, "", "North Coast", (
+        ("Coast A", 22, 2.0, "h", T2, "Harbour One; Tide News"), ("Coast B", 25, 2.0, "h", T2, "Moor Film; Old Reel"),
+        ("Coast C", 28, 2.0, "h", T2_LIGHT, "Fjell Ett"), ("Coast D", 45, 0.02, "h", T2_LIGHT, "Town Hall"))),
+    ("Brant Beacon", 460_000, 5_249_800, 120.0, "", "South Coast", (
+        ("South A", 31, 1.0, "h", T2, "Harbour One; Tide News"), ("South B", 34, 1.0, "h", T2, "Moor Film; Old Reel"),
+        ("South C", 37, 0.5, "h", T2_LIGHT, "Fjell Ett"))),
+    ("Long Down", 472_500, 5_250_500, 90.0, "", "South Coast", (
+        ("South A", 40, 0.2, "v", T2_TOUGH, "Harbour One; Tide News"), ("South B", 43, 0.2, "v", T2_TOUGH, "Moor Film; Old Reel"))),
+    ("Kirk Hill Relay", 456_300, 5_263_900, 30.0, "", "North Coast", (
+        ("Coast A", 41, 0.002, "v", T2, "Harbour One; Tide News"), ("Coast B", 44, 0.002, "v", T2, "Moor Film; Old Reel"),
+        ("Coast C", 47, 0.002, "v", T2, "Fjell Ett"))),
+    ("Skerry Light", 442_300, 5_262_300, 60.0, "", "Islands", (
+        ("Isles A", 24, 0.004, "h", T2_TOUGH, "Harbour One; Isla Uno"), ("Isles B", 27, 0.004, "h", T2_TOUGH, "Isla Dos"))),
+    # two faults of real lists: an antenna that would stand under the hill, and a power with a minus
+    ("Whin Relay", 466_200, 5_263_300, 20.0, 12.0, "North Coast", (("Coast A", 33, 0.01, "v", T2, "Harbour One"),)),
+    ("Harbour Relay", 456_330, 5_261_250, 24.0, "", "North Coast", (("Coast A", 36, -0.01, "v", T2, "Harbour One"),)),
 )  # fmt: skip
 
 # site, easting, northing, antenna above ground, then (operator, bands, azimuths).
-BANDS = {"800": ("LTE", 806.0, 31.0), "1800": ("LTE", 1842.5, 32.5), "2100": ("LTE", 2140.0, 32.0), "3500": ("NR", 3550.0, 36.0)}
+BANDS = {"800": ("LTE", 806.0, 27.0), "1800": ("LTE", 1842.5, 29.0), "2100": ("LTE", 2140.0, 29.0), "3500": ("NR", 3550.0, 32.0)}
 THREE = (30.0, 150.0, 270.0)
 SITES = (
     ("Church Tower", 456_792, 5_261_060, 32.0, ("Corvid", ("800", "1800", "2100"), THREE)),
@@ -59,8 +63,8 @@ SITES = (
     ("Kirk Hill", 456_250, 5_263_850, 25.0, ("Corvid", ("800", "1800"), (90.0, 200.0, 320.0))),
     ("Brant Ridge West", 456_800, 5_256_950, 30.0, ("Plover Mobile", ("800", "2100"), (0.0, 90.0, 180.0))),
     ("Upper Sall", 461_400, 5_262_550, 25.0, ("Corvid", ("800", "1800"), THREE)),
-    ("Gorse Pike", 468_450, 5_271_450, 40.0, ("Corvid", ("800",), (0.0, 140.0, 230.0))),
-    ("Gorse Pike", 468_450, 5_271_450, 45.0, ("Redstart", ("800", "1800"), (20.0, 150.0, 260.0))),
+    ("Gorse Pike", 468_450, 5_271_450, 25.0, ("Corvid", ("800",), (0.0, 140.0, 230.0))),
+    ("Gorse Pike", 468_450, 5_271_450, 30.0, ("Redstart", ("800", "1800"), (20.0, 150.0, 260.0))),
     ("Long Down", 472_450, 5_250_450, 35.0, ("Plover Mobile", ("800", "1800"), THREE)),
     ("Brant Beacon", 460_040, 5_249_850, 30.0, ("Redstart", ("800", "2100"), (10.0, 130.0, 250.0))),
     ("South Strand", 457_300, 5_245_800, 20.0, ("Corvid", ("800", "2100"), (40.0, 160.0, 280.0))),
@@ -72,14 +76,14 @@ SITES = (
 COUNTRY = (
     ("Hollin Gorge 1, Ferryman", 465_700, 5_264_300, "satellite; terrestrial", ""),
     ("Hollin Gorge 2, Weir Cottage", 466_050, 5_264_312, "", ""),
-    ("Hollin Gorge 3, Old Powerhouse", 466_400, 5_264_330, "mobile", ""),
+    ("Hollin Gorge 3, Old Powerhouse", 466_400, 5_264_330, "terrestrial; mobile", ""),
     ("Brant Foot 4", 457_300, 5_258_450, "terrestrial", ""),
     ("Brant Foot 9", 458_900, 5_258_300, "terrestrial; mobile", ""),
     ("Brant Foot 15", 460_600, 5_258_350, "satellite; terrestrial", ""),
     ("Whinmoor 1", 470_800, 5_268_300, "", ""),
-    ("Whinmoor 2", 472_300, 5_267_000, "satellite", ""),
+    ("Whinmoor 2", 472_300, 5_267_000, "satellite; mobile", ""),
     ("Sall Head Mill", 462_700, 5_262_300, "satellite; mobile", ""),
-    ("Last Cottage, South March", 468_300, 5_241_045, "satellite", "ground"),
+    ("Last Cottage, South March", 468_300, 5_241_045, "mobile", "ground"),
     ("Pike End 1", 467_100, 5_270_200, "satellite; terrestrial; mobile", ""),
     ("Pike End 2", 469_900, 5_272_700, "satellite; terrestrial; mobile", ""),
     ("Skerry 1, Lighthouse", 442_380, 5_262_120, "satellite; terrestrial; mobile", ""),
@@ -92,8 +96,12 @@ COUNTRY = (
     ("Backwater 2", 473_600, 5_278_700, "terrestrial; mobile", ""),
     ("North Quay 2", 455_900, 5_276_300, "", ""),
     ("North Quay 17", 456_500, 5_275_500, "satellite; mobile", ""),
-    ("Tarn Head", 463_300, 5_276_000, "satellite", ""),
-    ("Redwater Sluice", 476_300, 5_263_600, "satellite; terrestrial", ""),
+    ("Tarn Head", 463_300, 5_276_000, "terrestrial; mobile", ""),
+    ("Redwater Sluice", 476_300, 5_263_600, "terrestrial; mobile", ""),
+    ("Gorse Pike, mast keeper", 468_500, 5_271_500, "terrestrial", ""),
+    ("Brant Dell 1", 458_600, 5_255_700, "terrestrial; mobile", ""),
+    ("Brant Dell 2", 456_200, 5_255_900, "terrestrial", ""),
+    ("Pike Dell", 470_700, 5_273_900, "terrestrial; mobile", ""),
 )
 
 # Addresses of the town that teach something: street, number, what is ordered, mount, position error, metres to move the point.
@@ -135,16 +143,16 @@ def write_tables(folder: Path, houses: list[House]) -> None:
         [(name, orbit, offset, *carrier) for name, orbit, offset, carriers in SATELLITES for carrier in carriers],
     )  # fmt: skip
     rows: list[tuple[object, ...]] = []
-    for name, x, y, height, region, multiplexes in TRANSMITTERS:
+    for name, x, y, height, ground, region, multiplexes in TRANSMITTERS:
         lon, lat = lon_lat(x, y)
         for mux, channel, erp_kw, polarisation, mode, programmes in multiplexes:
             frequency = 474.0 + 8.0 * (channel - 21)
-            place = (f"{lat:.6f}", f"{lon:.6f}", height)
+            place = (f"{lat:.6f}", f"{lon:.6f}", ground, height)
             rows.append((name, *place, mux, channel, frequency, 8.0, erp_kw, polarisation, mode, region, programmes))
     write_csv(
         folder / "transmitters.csv",
-        ("transmitter", "lat_deg", "lon_deg", "antenna_height_agl_m", "multiplex", "channel", "frequency_mhz", "bandwidth_mhz", "erp_kw",
-         "polarisation", "mode", "region", "programmes"),
+        ("transmitter", "lat_deg", "lon_deg", "ground_amsl_m", "antenna_height_agl_m", "multiplex", "channel", "frequency_mhz",
+         "bandwidth_mhz", "erp_kw", "polarisation", "mode", "region", "programmes"),
         rows,
     )  # fmt: skip
     rows = []
