@@ -24,7 +24,7 @@ _SPECIAL = str.maketrans(
 # Decimals that a figure deserves, by the end of its name (the longest ending wins); text columns are not listed.
 _DECIMALS = {
     "_lat_deg": 7, "_lon_deg": 7, "_deg": 1, "_m": 1, "_km": 1, "_db": 1, "_dbm": 1, "_dbuv": 1, "_per_m": 1, "_pct": 0, "row": 0,
-    "dish_m": 2, "_distance_m": 0, "blocked_at_m": 0, "position_error_m": 0, "declination_deg": 2,
+    "dish_m": 2, "_distance_m": 0, "blocked_at_m": 0, "placed_error_m": 0, "declination_deg": 2,
 }  # fmt: skip
 
 
@@ -62,7 +62,7 @@ def columns_of(findings: Findings) -> tuple[Column, ...]:
     for service in SERVICES:
         ours += [_column(f"{service}_{name}") for name in ("verdict", "reasons", "how_sure", "probability_pct", "ask")]
     ours += [_column(key) for key in (
-        "sheet", "placed_lat_deg", "placed_lon_deg", "position_error_m", "ground_amsl_m", "surface_amsl_m", "declination_deg",
+        "sheet", "placed_lat_deg", "placed_lon_deg", "placed_error_m", "ground_amsl_m", "surface_amsl_m", "declination_deg",
         "satellite_spot", "satellite_spot_height_agl_m", "visible_arc")]  # fmt: skip
     for prefix, satellite in satellites_of(findings):
         ours += [_column(key, f"{prefix}_{key[4:]}", satellite=satellite.name) for key in COLUMNS if key.startswith("sat_")]
@@ -175,7 +175,7 @@ def _row_values(finding: AddressFinding) -> dict[str, object]:
         row[f"{service}_ask"] = sentence(verdict.ask) if verdict.ask else ""
     address = finding.row.address
     if address is not None:
-        row |= {"placed_lat_deg": address.lat_deg, "placed_lon_deg": address.lon_deg, "position_error_m": address.position_error_m}
+        row |= {"placed_lat_deg": address.lat_deg, "placed_lon_deg": address.lon_deg, "placed_error_m": address.position_error_m}
     return row | {
         "ground_amsl_m": finding.ground_amsl_m, "surface_amsl_m": finding.surface_amsl_m, "declination_deg": finding.declination_deg,
     }  # fmt: skip

@@ -24,7 +24,7 @@ COLUMNS: dict[str, tuple[str, str]] = {
     "mobile_ask": ("Mobile internet: ask by phone", "A question whose answer may settle it."),
     "placed_lat_deg": ("Latitude used, °", "Where the row was placed (WGS84, north positive)."),
     "placed_lon_deg": ("Longitude used, °", "Where the row was placed (WGS84, east positive)."),
-    "position_error_m": ("Position good to, m", "How far off the position may be (one standard deviation)."),
+    "placed_error_m": ("Position good to, m", "How far off the position may be (one standard deviation)."),
     "ground_amsl_m": ("Ground above sea, m", "Height of the bare ground above sea level at the address."),
     "surface_amsl_m": ("Top above sea, m", "Height above sea level of the ground with what stands on it; empty where unknown."),
     "declination_deg": ("Compass error, °", "True bearing less compass bearing at the address on the plan's date, east positive."),
