@@ -39,22 +39,22 @@ TRANSMITTERS = (
         ("Coast A", 22, 2.0, "h", T2, "Harbour One; Tide News"), ("Coast B", 25, 2.0, "h", T2, "Moor Film; Old Reel"),
         ("Coast C", 28, 2.0, "h", T2_LIGHT, "Fjell Ett"), ("Coast D", 45, 0.02, "h", T2_LIGHT, "Town Hall"))),
     ("Brant Beacon", 460_000, 5_249_800, 120.0, "", "South Coast", (
-        ("South A", 31, 1.0, "h", T2, "Harbour One; Tide News"), ("South B", 34, 1.0, "h", T2, "Moor Film; Old Reel"),
-        ("South C", 37, 0.5, "h", T2_LIGHT, "Fjell Ett"))),
+        ("South A", 31, 0.3, "h", T2, "Harbour One; Tide News"), ("South B", 34, 0.3, "h", T2, "Moor Film; Old Reel"),
+        ("South C", 37, 0.2, "h", T2_LIGHT, "Fjell Ett"))),
     ("Long Down", 472_500, 5_250_500, 90.0, "", "South Coast", (
-        ("South A", 40, 0.2, "v", T2_TOUGH, "Harbour One; Tide News"), ("South B", 43, 0.2, "v", T2_TOUGH, "Moor Film; Old Reel"))),
+        ("South A", 40, 0.01, "v", T2_TOUGH, "Harbour One; Tide News"), ("South B", 43, 0.01, "v", T2_TOUGH, "Moor Film; Old Reel"))),
     ("Kirk Hill Relay", 456_300, 5_263_900, 30.0, "", "North Coast", (
         ("Coast A", 41, 0.002, "v", T2, "Harbour One; Tide News"), ("Coast B", 44, 0.002, "v", T2, "Moor Film; Old Reel"),
         ("Coast C", 47, 0.002, "v", T2, "Fjell Ett"))),
     ("Skerry Light", 442_300, 5_262_300, 60.0, "", "Islands", (
-        ("Isles A", 24, 0.004, "h", T2_TOUGH, "Harbour One; Isla Uno"), ("Isles B", 27, 0.004, "h", T2_TOUGH, "Isla Dos"))),
+        ("Isles A", 24, 0.002, "h", T2_TOUGH, "Harbour One; Isla Uno"), ("Isles B", 27, 0.002, "h", T2_TOUGH, "Isla Dos"))),
     # two faults of real lists: an antenna that would stand under the hill, and a power with a minus
     ("Whin Relay", 466_200, 5_263_300, 20.0, 12.0, "North Coast", (("Coast A", 33, 0.01, "v", T2, "Harbour One"),)),
     ("Harbour Relay", 456_330, 5_261_250, 24.0, "", "North Coast", (("Coast A", 36, -0.01, "v", T2, "Harbour One"),)),
 )  # fmt: skip
 
 # site, easting, northing, antenna above ground, then (operator, bands, azimuths).
-BANDS = {"800": ("LTE", 806.0, 27.0), "1800": ("LTE", 1842.5, 29.0), "2100": ("LTE", 2140.0, 29.0), "3500": ("NR", 3550.0, 32.0)}
+BANDS = {"800": ("LTE", 806.0, 22.0), "1800": ("LTE", 1842.5, 25.0), "2100": ("LTE", 2140.0, 25.0), "3500": ("NR", 3550.0, 30.0)}
 THREE = (30.0, 150.0, 270.0)
 SITES = (
     ("Church Tower", 456_792, 5_261_060, 32.0, ("Corvid", ("800", "1800", "2100"), THREE)),
@@ -163,7 +163,7 @@ def write_tables(folder: Path, houses: list[House]) -> None:
             for number, azimuth in enumerate(azimuths, start=1):
                 name = f"{site} {band}-{number}"
                 place = (f"{lat:.6f}", f"{lon:.6f}", height)
-                rows.append((operator, site, name, *place, technology, band, frequency, re_eirp_dbm, azimuth, 4.0, 65.0, 9.0))
+                rows.append((operator, site, name, *place, technology, band, frequency, re_eirp_dbm, azimuth, 7.0, 65.0, 9.0))
     write_csv(
         folder / "sectors.csv",
         ("operator", "site", "sector", "lat_deg", "lon_deg", "antenna_height_agl_m", "technology", "band", "frequency_mhz", "re_eirp_dbm",
