@@ -32,8 +32,10 @@ def skyline(
     at: Annotated[
         str, typer.Option("--at", metavar="X,Y", callback=_two, help="Where: longitude,latitude, or x,y in --crs.", show_default=False)
     ],
-    height_agl_m: Annotated[float, typer.Option("--height-agl-m", help="Antenna's centre above the ground, 0 to 1000.", show_default=False)],
-    crs: Annotated[str, typer.Option("--crs", metavar="EPSG:...", help="System of --at; longitude,latitude where absent.", show_default=False)] = "",
+    height_agl_m: Annotated[float, typer.Option("--height-agl-m", help="Antenna above the ground, 0 to 1000 m.", show_default=False)],
+    crs: Annotated[
+        str, typer.Option("--crs", metavar="EPSG:...", help="System of --at; longitude,latitude where absent.", show_default=False)
+    ] = "",
     azimuth_deg: Annotated[
         str | None,
         typer.Option(

@@ -59,16 +59,16 @@ def skyline(
     land, far = view.prepared, min(radius_m or view.radius_m, view.radius_m)
     near, aim = max(own_support_m, NEAREST_M), np.array([eye_amsl_m, -1.0, 0.5 / effective_radius_m])
 
-    def look(order: NDArray[np.int64], growth: float, highest: float) -> NDArray[np.float64]:
+    def look(order: NDArray[np.int64], growth: float, highest: float, guess: NDArray[np.float64]) -> NDArray[np.float64]:
         if not np.isfinite(highest):
             return _nothing(count)
         return sectors(
-            *land.arrays, view.sizes, order, view.coef, np.radians(sector_deg), count, near, far, aim, growth, highest,
+            *land.arrays, view.sizes, order, view.coef, np.radians(sector_deg), guess, near, far, aim, growth, highest,
             SECTOR_TOLERANCE,
         )  # fmt: skip
 
-    top = look(land.surface_order, growth_m, land.highest_m)
-    ground = look(land.ground_order, 0.0, land.highest_ground_m)
+    top = look(land.surface_order, growth_m, land.highest_m, np.full((count, 2), -1.0))
+    ground = look(land.ground_order, 0.0, land.highest_ground_m, np.ascontiguousarray(top[:, 1:3]))
     return _skyline(view, np.arange(count) * sector_deg, top, ground, eye_amsl_m, own_support_m, far)
 
 
@@ -112,9 +112,8 @@ def heights_here(view: LocalView, *, east_m: float = 0.0, north_m: float = 0.0) 
 
     land, zero = view.prepared, np.zeros(1)
     east, north = np.array([float(east_m)]), np.array([float(north_m)])
-    ground, top = (
-        points(*land.arrays, view.sizes, order, view.coef, zero, zero, zero, east, north)[0, 0] for order in (land.ground_order, land.surface_order)
-    )
+    orders = (land.ground_order, land.surface_order)
+    ground, top = (points(*land.arrays, view.sizes, order, view.coef, zero, zero, zero, east, north)[0, 0] for order in orders)
     return float(ground), float(top)
 
 

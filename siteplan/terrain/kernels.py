@@ -1,13 +1,44 @@
-"""Compiled walk along a path: ground and surface at points, and the highest surface of stretches."""
+"""Compiled loops over whole grids and along paths: coarser levels, ground and surface of stretches."""
 
 from __future__ import annotations
 
 import numpy as np
 from numba import njit
 
-from siteplan.geodesy.kernels import height
+from siteplan.geodesy.kernels import GROWS_BIT, GROWTH, HOLE_BIT, OBJECT, height
 
 LEAST_STEP_M, GREATEST_STEP_M = 1.0, 30.0
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def first_level(z_m, kind, flags):
+    """Fill flags (cells,) of single cells, flat: HOLE_BIT where unknown, GROWS_BIT where the kind grows. kind may be empty."""
+    for at in range(z_m.size):
+        bits = HOLE_BIT if np.isnan(z_m[at]) else 0
+        if kind.size and kind[at] in (GROWTH, OBJECT):
+            bits |= GROWS_BIT
+        flags[at] = bits
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def halve(z_m, flags, rows, cols):
+    """Return (heights, flags) of a level of half the rows and columns: the greatest known height, the flags of any, flat."""
+    rows2, cols2 = (rows + 1) // 2, (cols + 1) // 2
+    out = np.empty(rows2 * cols2, dtype=np.float32)
+    out_flags = np.empty(rows2 * cols2, dtype=np.uint8)
+    for row in range(rows2):
+        for col in range(cols2):
+            top = np.float32(np.nan)
+            bits = np.uint8(0)
+            for r in range(2 * row, min(2 * row + 2, rows)):
+                for c in range(2 * col, min(2 * col + 2, cols)):
+                    at = r * cols + c
+                    bits |= flags[at]
+                    if np.isnan(top) or z_m[at] > top:
+                        top = z_m[at]
+            out[row * cols2 + col] = top
+            out_flags[row * cols2 + col] = bits
+    return out, out_flags
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

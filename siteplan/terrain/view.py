@@ -8,12 +8,11 @@ import numpy as np
 
 from siteplan.errors import InputError
 from siteplan.geodesy import cells, projection
-from siteplan.records.ground import KIND_GROWTH, KIND_OBJECT, Grid, Surface
+from siteplan.records.ground import Grid, Surface
 from siteplan.records.view import LocalView, Prepared
 
 __all__ = ["LocalView", "Prepared", "local_view", "prepare"]
 
-HOLE_BIT, GROWS_BIT = 1, 2
 FIT_CELLS = 0.02  # greatest error of the map from bearing and distance to cells
 _DEGREES = (2, 3, 5, 7)
 _LEAST_REACH_M = 200.0
@@ -40,24 +39,26 @@ def prepare(surface: Surface) -> Prepared:
             grids.append(layer.surface)
             kinds.append(layer.kind)
         surface_order.append(len(grids) - 1)
-    z_parts, flag_parts, levels, first, count = [], [], [], [], []
+    z_parts: list[np.ndarray] = []
+    flag_parts: list[np.ndarray] = []
+    levels: list[tuple[int, int, int, int]] = []
+    first = []
     z_at = flag_at = 0
     for grid, kind in zip(grids, kinds, strict=True):
         first.append(len(levels))
-        for level, (z, flags) in enumerate(_levels(grid.z_m, kind)):
-            levels.append((z_at, z.shape[0], z.shape[1], flag_at if flags is not None else -1))
-            z_parts.append(np.ascontiguousarray(z, dtype=np.float32).ravel())
+        for z, flags, rows, cols in _levels(grid, kind):
+            levels.append((z_at, rows, cols, flag_at if flags is not None else -1))
+            z_parts.append(z)
             z_at += z.size
             if flags is not None:
-                flag_parts.append(np.ascontiguousarray(flags, dtype=np.uint8).ravel())
+                flag_parts.append(flags)
                 flag_at += flags.size
-            count_here = level + 1
-        count.append(count_here)
+    count = np.diff([*first, len(levels)])
     arrays = Grids(
         heights=np.concatenate(z_parts),
         flags=np.concatenate([*flag_parts, np.zeros(1, dtype=np.uint8)]),
         levels=np.array(levels, dtype=np.int64),
-        grids=np.array(list(zip(first, count, strict=True)), dtype=np.int64),
+        grids=np.column_stack([first, count]).astype(np.int64),
     )
     tops = [float(arrays.heights[arrays.levels[first[g] + count[g] - 1, 0]]) for g in range(len(grids))]
     rims = [_rim(grid) for grid in grids]
@@ -79,28 +80,23 @@ def _greatest(values: list[float]) -> float:
     return max(known, default=float("nan"))
 
 
-def _levels(z_m: np.ndarray, kind: np.ndarray | None) -> list[tuple[np.ndarray, np.ndarray | None]]:
-    """Return (heights, flags) of every level, finest first, down to a single cell."""
-    z = np.asarray(z_m, dtype=np.float32)
-    if z.ndim != 2 or not z.size:
-        raise InputError(f"a raster has no cells (its shape is {z.shape})")
-    flags = np.where(np.isnan(z), np.uint8(HOLE_BIT), np.uint8(0))
-    if kind is not None:
-        flags |= np.where((kind == KIND_GROWTH) | (kind == KIND_OBJECT), np.uint8(GROWS_BIT), np.uint8(0))
-    out: list[tuple[np.ndarray, np.ndarray | None]] = [(z, kind)]
-    while z.size > 1:
-        z, flags = _halve(z, np.fmax, np.float32(np.nan)), _halve(flags, np.bitwise_or, np.uint8(0))
-        out.append((z, flags))
+def _levels(grid: Grid, kind: np.ndarray | None) -> list[tuple[np.ndarray, np.ndarray | None, int, int]]:
+    """Return (heights, flags, rows, cols) of every level, flat, finest first, down to a single cell; the finest has kinds for flags."""
+    from siteplan.terrain.kernels import first_level, halve
+
+    if grid.z_m.ndim != 2 or not grid.z_m.size:
+        raise InputError(f"{grid.name or 'a raster'} has no cells (its shape is {grid.z_m.shape})")
+    rows, cols = grid.z_m.shape
+    z = np.ascontiguousarray(grid.z_m, dtype=np.float32).ravel()
+    kinds = np.zeros(0, dtype=np.uint8) if kind is None else np.ascontiguousarray(kind, dtype=np.uint8).ravel()
+    flags = np.empty(z.size, dtype=np.uint8)
+    first_level(z, kinds, flags)
+    out = [(z, kinds if kind is not None else None, rows, cols)]
+    while rows * cols > 1:
+        z, flags = halve(z, flags, rows, cols)
+        rows, cols = (rows + 1) // 2, (cols + 1) // 2
+        out.append((z, flags, rows, cols))
     return out
-
-
-def _halve(a: np.ndarray, join: np.ufunc, filler: np.generic) -> np.ndarray:
-    rows, cols = a.shape
-    if rows % 2 or cols % 2:
-        wide = np.full((rows + rows % 2, cols + cols % 2), filler, dtype=a.dtype)
-        wide[:rows, :cols] = a
-        a = wide
-    return join(join(a[0::2, 0::2], a[0::2, 1::2]), join(a[1::2, 0::2], a[1::2, 1::2]))
 
 
 def _rim(grid: Grid) -> tuple[np.ndarray, np.ndarray]:

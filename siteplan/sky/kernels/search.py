@@ -1,3 +1,4 @@
+# ruff: noqa: ANN001, ANN201
 """Compiled search for the highest thing along a ray, in a sector of azimuth, or in the tube a dish needs.
 
 All are one search: the greatest value over the places whose distance to the side of a line is at most
@@ -21,45 +22,19 @@ from numba import njit
 
 from siteplan.geodesy.kernels import (
     GROWS_BIT,
-    GROWTH,
     HOLE_BIT,
-    OBJECT,
     answers,
     cell,
     corners,
     height,
-    kind_at,
-    line_through,
     place_and_right,
     place_and_speed,
-    square_known,
 )
+from siteplan.sky.kernels.bounds import bound, box_of, extremes_in, half_width, highest_cell, in_surface, value
 
 NEAREST_M = 0.01  # rays are looked at from here on
 WIDE_CELLS = 8.0  # a sector wider than this is looked at by blocks of a coarser level
 SEED_FROM_M, SEED_STEP = 1.0, 1.25  # first guesses are taken from here on, at distances that grow by this factor
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def half_width(width, d):
-    """Return w(d)."""
-    return width[0] + width[1] * np.sqrt(d) + width[2] * d
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def value(z, d, aim):
-    """Return the value of a height at a distance; see the module's text."""
-    if aim[1] < 0.0:
-        return (z - aim[0]) / d - d * aim[2]
-    return z - d * aim[1] - d * d * aim[2]
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def bound(z, d0, d1, aim):
-    """Return the greatest value that a height z can have between d0 and d1."""
-    if aim[1] >= 0.0 or z >= aim[0]:
-        return value(z, d0, aim)
-    return value(z, min(max(np.sqrt((aim[0] - z) / aim[2]), d0), d1), aim)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -138,117 +113,6 @@ def march(heights, flags, levels, grids, sizes, order, line, u, width, rise, d_f
                 if found > best[0]:
                     best[0], best[1], best[2], best[3], best[4] = found, d + x, u * wide, z, active
         d = step_end
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def box_of(levels, grids, sizes, line, g, d0, d1, w0, w1):
-    """Return (i0, i1, j0, j1), the cells a stretch of grid g may draw on, and whether all of them exist."""
-    rows, cols = levels[grids[g, 0], 1], levels[grids[g, 0], 2]
-    col, row, right_col, right_row = place_and_right(line, g, d0)
-    dc, dr = abs(w0 * right_col), abs(w0 * right_row)
-    c_low, c_high, r_low, r_high = col - dc, col + dc, row - dr, row + dr
-    pad = 1e-6
-    parts = 1
-    if d1 - d0 > 64.0 * sizes[g, 0]:  # a long stretch may bend between its ends
-        parts, pad = 3, 0.5
-    for part in range(1, parts + 1):
-        share = part / parts
-        col, row, right_col, right_row = place_and_right(line, g, d0 + (d1 - d0) * share)
-        w = w0 + (w1 - w0) * share
-        dc, dr = abs(w * right_col), abs(w * right_row)
-        c_low, c_high = min(c_low, col - dc), max(c_high, col + dc)
-        r_low, r_high = min(r_low, row - dr), max(r_high, row + dr)
-    if c_high < -1.0 or r_high < -1.0 or c_low > cols or r_low > rows:
-        return 1, 0, 1, 0, False
-    c_low, r_low = max(c_low, -1.0), max(r_low, -1.0)
-    c_high, r_high = min(c_high, cols + 1.0), min(r_high, rows + 1.0)
-    i0, i1 = int(np.floor(c_low - pad)), int(np.floor(c_high + pad)) + 1
-    j0, j1 = int(np.floor(r_low - pad)), int(np.floor(r_high + pad)) + 1
-    whole = i0 >= 0 and j0 >= 0 and i1 <= cols - 1 and j1 <= rows - 1
-    return max(i0, 0), min(i1, cols - 1), max(j0, 0), min(j1, rows - 1), whole
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m):
-    """Return (a height that nothing in the box exceeds, the least height or -inf where that takes long, whether no cell is unknown).
-
-    The first is -inf where nothing is known.
-    """
-    level = 0
-    last = grids[g, 1] - 1
-    while level < last and ((i1 >> level) - (i0 >> level) > 3 or (j1 >> level) - (j0 >> level) > 3):
-        level += 1
-    at = grids[g, 0] + level
-    top, low, full = -np.inf, np.inf if level == 0 else -np.inf, True
-    for j in range(j0 >> level, (j1 >> level) + 1):
-        for i in range(i0 >> level, (i1 >> level) + 1):
-            where = j * levels[at, 2] + i
-            z = np.float64(heights[levels[at, 0] + where])
-            if np.isnan(z):
-                full = False
-                continue
-            if level == 0:
-                if growth_m != 0.0 and levels[at, 3] >= 0:
-                    kind = flags[levels[at, 3] + where]
-                    if kind in (GROWTH, OBJECT):
-                        z += growth_m
-            else:
-                bits = flags[levels[at, 3] + where]
-                if bits & HOLE_BIT:
-                    full = False
-                if growth_m != 0.0 and bits & GROWS_BIT:
-                    z += growth_m
-            top, low = max(top, z), min(low, z)
-    return top, low, full
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def extremes_in(heights, flags, levels, grids, sizes, order, line, d0, d1, w0, w1, growth_m):
-    """Return (a height that nothing in a stretch exceeds, one that nothing falls below, the finest cell size that answers in it).
-
-    The first is -inf where nothing is known.
-    """
-    top, low, size = -np.inf, np.inf, 1e30
-    for index in range(order.size):
-        g = order[index]
-        if d0 > sizes[g, 1]:
-            continue
-        i0, i1, j0, j1, whole = box_of(levels, grids, sizes, line, g, d0, min(d1, sizes[g, 1]), w0, w1)
-        if i0 > i1 or j0 > j1:
-            continue
-        z, z_low, full = highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m)
-        if z > -np.inf:
-            top, low, size = max(top, z), min(low, z_low), min(size, sizes[g, 0])
-        if whole and full and d1 <= sizes[g, 1]:
-            break
-    return top, low, size
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def in_surface(heights, levels, grids, g, i, j):
-    """Return whether a cell belongs to a square that is known."""
-    for dj in range(-1, 1):
-        for di in range(-1, 1):
-            if square_known(heights, levels, grids, g, i + di, j + dj):
-                return True
-    return False
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def highest_cell(heights, levels, grids, g, level, i, j):
-    """Return (column, row) of the highest cell of a block of a coarser level."""
-    while level > 0:
-        level -= 1
-        at = grids[g, 0] + level
-        rows, cols = levels[at, 1], levels[at, 2]
-        best, bi, bj = -np.inf, 2 * i, 2 * j
-        for jj in range(2 * j, min(2 * j + 2, rows)):
-            for ii in range(2 * i, min(2 * i + 2, cols)):
-                z = heights[levels[at, 0] + jj * cols + ii]
-                if z > best:
-                    best, bi, bj = z, ii, jj
-        i, j = bi, bj
-    return i, j
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -399,120 +263,3 @@ def search(heights, flags, levels, grids, sizes, order, line, width, rise, d_fro
                 march(heights, flags, levels, grids, sizes, order, line, u, width, rise, d, end, aim, growth_m, best)
         d = end
     best[5] = known
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def sectors(heights, flags, levels, grids, sizes, order, coef, sector_rad, count, d_from, d_to, aim, growth_m, top_m, tolerance):
-    """Return (count, 7): value, d, s, z, grid, last known d, kind of the highest in each sector; sector k is centred on k sector_rad."""
-    out = np.empty((count, 7))
-    line = np.zeros((coef.shape[0], 5, coef.shape[2]))
-    width = np.array([0.0, 0.0, np.tan(0.5 * sector_rad)])
-    best = np.empty(6)
-    for k in range(count):
-        line_through(coef, order, 0.0, 0.0, k * sector_rad, line)
-        best[0], best[1], best[2], best[3], best[4], best[5] = -np.inf, 0.0, 0.0, np.nan, -1.0, -1.0
-        if k > 0 and out[k - 1, 4] >= 0.0:  # where the neighbour found its highest is a good first guess
-            try_place(heights, flags, levels, grids, sizes, order, line, out[k - 1, 1], 0.0, width, 0.0, aim, growth_m, best)
-        search(heights, flags, levels, grids, sizes, order, line, width, 0.0, d_from, d_to, aim, growth_m, top_m, tolerance, best)
-        for number in range(6):
-            out[k, number] = best[number]
-        out[k, 6] = kind_at(heights, flags, levels, grids, int(best[4]), line, best[1], best[2]) if best[4] >= 0.0 else 0
-    return out
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def rays(heights, flags, levels, grids, sizes, order, coef, azimuth_rad, d_from, d_to, aim, growth_m):
-    """Return (rays, 7) as sectors(), each ray looked at exactly from end to end, nothing passed over."""
-    out = np.empty((azimuth_rad.size, 7))
-    line = np.zeros((coef.shape[0], 5, coef.shape[2]))
-    width = np.zeros(3)
-    best = np.empty(6)
-    for k in range(azimuth_rad.size):
-        line_through(coef, order, 0.0, 0.0, azimuth_rad[k], line)
-        best[0], best[1], best[2], best[3], best[4], best[5] = -np.inf, 0.0, 0.0, np.nan, -1.0, -1.0
-        march(heights, flags, levels, grids, sizes, order, line, 0.0, width, 0.0, d_from, d_to, aim, growth_m, best)
-        for number in range(6):
-            out[k, number] = best[number]
-        out[k, 6] = kind_at(heights, flags, levels, grids, int(best[4]), line, best[1], best[2]) if best[4] >= 0.0 else 0
-    return out
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def points(heights, flags, levels, grids, sizes, order, coef, azimuth_rad, d_m, s_m, east_m, north_m):
-    """Return (points, 2): height and grid of the points d along and s right of lines from (east, north) at azimuth_rad."""
-    out = np.empty((d_m.size, 2))
-    line = np.zeros((coef.shape[0], 5, coef.shape[2]))
-    for k in range(d_m.size):
-        line_through(coef, order, east_m[k], north_m[k], azimuth_rad[k], line)
-        out[k, 0], out[k, 1] = height(heights, flags, levels, grids, sizes, order, line, d_m[k], s_m[k], 0.0)
-    return out
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def clear_of(heights, flags, levels, grids, sizes, order, line, d, s, z, width, eye, slope, curve, growth_m):
-    """Return the distance from a ray to what stands d along it, perpendicular to the ray: below 0 where the ray's centre is under the top.
-
-    slope    tangent of the ray's elevation
-    s, z     a column at d that is already known to be near; the others are looked at across the tube
-    """
-    steep = 1.0 / np.sqrt(1.0 + slope * slope)
-    ray = eye + d * slope + d * d * curve
-    w = half_width(width, d)
-    middle, g = height(heights, flags, levels, grids, sizes, order, line, d, 0.0, growth_m)
-    if g >= 0 and middle > ray:
-        return (ray - middle) * steep
-    least = np.hypot(s, max(0.0, (ray - z) * steep))
-    count = 16
-    for number in range(-count, count + 1):
-        side = w * number / count
-        top, g = height(heights, flags, levels, grids, sizes, order, line, d, side, growth_m)
-        if g >= 0:
-            least = min(least, np.hypot(side, max(0.0, (ray - top) * steep)))
-    return least
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def tubes(
-    heights, flags, levels, grids, sizes, order, coef, eyes, azimuth_rad, width, d_from, d_margin, d_to, slope, curve, growth_m, top_m
-):  # fmt: skip
-    """Return (eyes, 4, 8) for each eye (east, north, height), eyes of one place one after the other:
-
-    0, 1  the tube and the centre ray by elevation from the eye (value: tangent asked for)
-    2, 3  the tube and the centre ray by height, from d_margin on (value: eye height asked for); the same for all eyes of a place
-
-    Columns: value, d, s, z, grid, last known d, kind, clearance at d (clear_of; NaN where nothing is known).
-    """
-    out = np.empty((eyes.shape[0], 4, 8))
-    line = np.zeros((coef.shape[0], 5, coef.shape[2]))
-    none = np.zeros(3)
-    best = np.empty(6)
-    aim = np.empty(3)
-    rise = np.sqrt(1.0 + slope * slope)
-    for e in range(eyes.shape[0]):
-        moved = e == 0 or eyes[e, 0] != eyes[e - 1, 0] or eyes[e, 1] != eyes[e - 1, 1]
-        if moved:
-            line_through(coef, order, eyes[e, 0], eyes[e, 1], azimuth_rad, line)
-        for turn in range(4):
-            if turn >= 2 and not moved:
-                for number in range(7):
-                    out[e, turn, number] = out[e - 1, turn, number]
-            else:
-                aim[0], aim[1], aim[2] = eyes[e, 2], -1.0 if turn < 2 else slope, curve
-                wide, lift = (width, rise) if turn % 2 == 0 else (none, 0.0)
-                best[0], best[1], best[2], best[3], best[4], best[5] = -np.inf, 0.0, 0.0, np.nan, -1.0, -1.0
-                if not moved and out[e - 1, turn, 4] >= 0.0:
-                    at, side = out[e - 1, turn, 1], out[e - 1, turn, 2]
-                    try_place(heights, flags, levels, grids, sizes, order, line, at, side, wide, lift, aim, growth_m, best)
-                    best[5] = out[e - 1, turn, 5]
-                start = d_from if turn < 2 else d_margin
-                search(heights, flags, levels, grids, sizes, order, line, wide, lift, start, d_to, aim, growth_m, top_m, 0.0, best)
-                for number in range(6):
-                    out[e, turn, number] = best[number]
-                out[e, turn, 6] = kind_at(heights, flags, levels, grids, int(best[4]), line, best[1], best[2]) if best[4] >= 0.0 else 0
-            d, s, z = out[e, turn, 1], out[e, turn, 2], out[e, turn, 3]
-            out[e, turn, 7] = np.nan
-            if out[e, turn, 4] >= 0.0:
-                out[e, turn, 7] = clear_of(
-                    heights, flags, levels, grids, sizes, order, line, d, s, z, width, eyes[e, 2], slope, curve, growth_m
-                )  # fmt: skip
-    return out
