@@ -32,7 +32,10 @@ HILLS = (
     (466_200.0, 5_265_300.0, 250.0, 1900.0, 700.0),  # and its north wall
     (463_200.0, 5_277_300.0, 260.0, 2100.0, 900.0),
     (474_500.0, 5_261_000.0, 300.0, 1400.0, 2300.0),
+    (475_300.0, 5_244_700.0, 240.0, 1500.0, 450.0),  # the north wall of Deep Cut
+    (475_300.0, 5_242_900.0, 240.0, 1500.0, 450.0),  # and its south wall
 )
+GORGES = ((466_000.0, 5_264_300.0), (475_300.0, 5_243_800.0))  # Hollin Gorge, Deep Cut
 ISLAND = (442_300.0, 5_262_300.0, 128.0, 900.0, 700.0)  # Skerry
 SITE_NOISE = ((9000.0, 80.0), (4200.0, 60.0), (1900.0, 38.0), (850.0, 15.0), (370.0, 4.5), (130.0, 0.8))
 
@@ -86,10 +89,9 @@ def ground_m(x: np.ndarray, y: np.ndarray) -> np.ndarray:
     open_valley = np.exp(-((from_river / 620.0) ** 2)) * ramp(inland, -400.0, 300.0)
     z = z * (1 - open_valley) + np.minimum(z, floor + 0.018 * from_river) * open_valley
     z = np.where(from_river < 9.0, np.minimum(z, floor - 1.2), z)
-    # Hollin Gorge, narrow and deep
-    from_gorge = y - 5_264_300.0 - 40.0 * np.sin((x - 466_000.0) / 420.0)
-    gorge = np.exp(-((from_gorge / 120.0) ** 2)) * np.exp(-(((x - 466_000.0) / 1500.0) ** 4))
-    z = z * (1 - 0.62 * gorge)
+    for middle_x, middle_y in GORGES:  # narrow and deep
+        from_gorge = y - middle_y - 40.0 * np.sin((x - middle_x) / 420.0)
+        z = z * (1 - 0.62 * np.exp(-((from_gorge / 120.0) ** 2)) * np.exp(-(((x - middle_x) / 1500.0) ** 4)))
     # the old quarry at the south of the town: a face of 48 m that looks north
     along = ramp(x, 456_930.0, 456_980.0) * (1 - ramp(x, 457_350.0, 457_420.0))
     behind = ramp(5_260_684.0 - y, 0.0, 9.0) * (1 - ramp(5_260_684.0 - y, 60.0, 420.0))

@@ -39,10 +39,10 @@ TRANSMITTERS = (
         ("Coast A", 22, 2.0, "h", T2, "Harbour One; Tide News"), ("Coast B", 25, 2.0, "h", T2, "Moor Film; Old Reel"),
         ("Coast C", 28, 2.0, "h", T2_LIGHT, "Fjell Ett"), ("Coast D", 45, 0.02, "h", T2_LIGHT, "Town Hall"))),
     ("Brant Beacon", 460_000, 5_249_800, 120.0, "", "South Coast", (
-        ("South A", 31, 0.3, "h", T2, "Harbour One; Tide News"), ("South B", 34, 0.3, "h", T2, "Moor Film; Old Reel"),
-        ("South C", 37, 0.2, "h", T2_LIGHT, "Fjell Ett"))),
+        ("South A", 31, 0.1, "h", T2, "Harbour One; Tide News"), ("South B", 34, 0.1, "h", T2, "Moor Film; Old Reel"),
+        ("South C", 37, 0.07, "h", T2_LIGHT, "Fjell Ett"))),
     ("Long Down", 472_500, 5_250_500, 90.0, "", "South Coast", (
-        ("South A", 40, 0.01, "v", T2_TOUGH, "Harbour One; Tide News"), ("South B", 43, 0.01, "v", T2_TOUGH, "Moor Film; Old Reel"))),
+        ("South A", 40, 0.004, "v", T2_TOUGH, "Harbour One; Tide News"), ("South B", 43, 0.004, "v", T2_TOUGH, "Moor Film; Old Reel"))),
     ("Kirk Hill Relay", 456_300, 5_263_900, 30.0, "", "North Coast", (
         ("Coast A", 41, 0.002, "v", T2, "Harbour One; Tide News"), ("Coast B", 44, 0.002, "v", T2, "Moor Film; Old Reel"),
         ("Coast C", 47, 0.002, "v", T2, "Fjell Ett"))),
@@ -98,6 +98,7 @@ COUNTRY = (
     ("North Quay 17", 456_500, 5_275_500, "satellite; mobile", ""),
     ("Tarn Head", 463_300, 5_276_000, "terrestrial; mobile", ""),
     ("Redwater Sluice", 476_300, 5_263_600, "terrestrial; mobile", ""),
+    ("Deep Cut, Weir House", 475_300, 5_243_800, "terrestrial", ""),
     ("Gorse Pike, mast keeper", 468_500, 5_271_500, "terrestrial", ""),
     ("Brant Dell 1", 458_600, 5_255_700, "terrestrial; mobile", ""),
     ("Brant Dell 2", 456_200, 5_255_900, "terrestrial", ""),
