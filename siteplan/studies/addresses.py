@@ -60,9 +60,11 @@ def judge_addresses(
     found: dict[int, AddressFinding] = {}
     notes: list[Reason] = []
     left_out: dict[str, Reason] = {}
+    surfaces: list[Surface] = []
     for batch in batches(placed):
         land, senders, unfit = _land_for(plan, batch, inputs, on_date)
         left_out |= unfit
+        surfaces = [land.surface] if batch.number == 0 else []  # one batch's land serves the picture too
         notes.extend(note for note in land.surface.notes if note not in notes)
         _work(batch, land, senders, plan, inputs, pictures, found, progress, len(placed))
     rows = tuple(found.get(place) or _unjudged(row) for place, row in enumerate(inputs.addresses.rows))
@@ -81,7 +83,7 @@ def judge_addresses(
         made_with=_made_with(plan, on_date),
     )
     if pictures:
-        findings = replace(findings, backdrops=_backdrops(plan, placed, inputs))
+        findings = replace(findings, backdrops=_backdrops(plan, placed, inputs, surfaces))
     return name_files(findings)
 
 
@@ -206,7 +208,7 @@ def _unjudged(row: object) -> AddressFinding:
     return AddressFinding(row=row, verdicts=verdicts, job=State.NOT_JUDGED)  # type: ignore[arg-type]
 
 
-def _backdrops(plan: Plan, placed: list[tuple[int, Address]], inputs: Inputs) -> tuple:
+def _backdrops(plan: Plan, placed: list[tuple[int, Address]], inputs: Inputs, surfaces: list[Surface]) -> tuple:
     if not placed:
         return ()
     around = [(address.lat_deg, address.lon_deg, NEAR_ADDRESS_M) for _, address in placed]
@@ -215,4 +217,4 @@ def _backdrops(plan: Plan, placed: list[tuple[int, Address]], inputs: Inputs) ->
     lons = [a[1] for a in around] + [lon for _, lon in sites]
     pad = 0.02
     bounds = (min(lons) - pad, min(lats) - pad, max(lons) + pad, max(lats) + pad)
-    return backdrop(load_surface(plan, around=around), bounds=bounds)
+    return backdrop(surfaces[0] if surfaces else load_surface(plan, around=around), bounds=bounds)
