@@ -165,6 +165,7 @@ class _Work:
     reading: Reading
     inside: Callable[[np.ndarray, np.ndarray], np.ndarray] | None
     notes: list[Reason] = field(default_factory=list)
+    given_ids: frozenset[str] = frozenset()
 
     def say_columns(self, stated: set[str]) -> None:
         pairs = [
@@ -217,6 +218,7 @@ class _Work:
         swapped = self._swapped(positions)
         shared = self._shared(positions)
         taken: dict[str, int] = {}
+        self.given_ids = frozenset(self.reading.cell(row, ID) for row in self.reading.table.rows)
         rows = []
         odd: dict[str, list[tuple[int, str]]] = {}
         for row, position, is_swapped, is_shared in zip(self.reading.table.rows, positions, swapped, shared, strict=True):
@@ -303,10 +305,17 @@ class _Work:
         if mount is None:
             odd.setdefault("mount_not_understood", []).append((row.number, reading.cell(row, MOUNT)))
         return Address(
-            row=row.number, id=reading.cell(row, ID) or str(row.number), name=" ".join(reading.cell(row, NAME).split()),
+            row=row.number, id=reading.cell(row, ID) or self._made_up_id(row.number), name=" ".join(reading.cell(row, NAME).split()),
             lat_deg=position.lat_deg, lon_deg=position.lon_deg, position_error_m=error, position_error_known=known,
             wanted=wanted, mount=mount or "",
         )  # fmt: skip
+
+    def _made_up_id(self, number: int) -> str:
+        """Return an id for a row that gives none: its number, in a form that no other row gives."""
+        made = str(number)
+        while made in self.given_ids:
+            made = f"row {made}"
+        return made
 
     def _error(self, row: Row, position: Position, shared: bool, odd: dict[str, list[tuple[int, str]]]) -> tuple[float, bool]:
         """Return the position error, 1 sigma, and whether a column stated it.

@@ -142,8 +142,9 @@ class _Reader:
 
     def line(self, trail: Trail) -> int | None:
         while trail:
-            if trail in self.lines:
-                return self.lines[trail]
+            for known in (trail, (*trail, 0)):
+                if known in self.lines:
+                    return self.lines[known]
             trail = trail[:-1]
         return None
 

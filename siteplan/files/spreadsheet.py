@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import warnings
 import zipfile
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -25,7 +26,8 @@ def read_workbook(path: Path, *, sheet: str = "") -> tuple[RawTable, ...]:
 
     _check_package(path)
     try:
-        book = openpyxl.load_workbook(path, data_only=True, keep_links=False)
+        with warnings.catch_warnings(action="ignore"):  # of pictures, filters and styles that openpyxl does not keep
+            book = openpyxl.load_workbook(path, data_only=True, keep_links=False)
     except (KeyError, ValueError, TypeError, OSError, zipfile.BadZipFile, SyntaxError, EOFError, IndexError, AttributeError):
         raise TableError("this workbook is damaged; open it, save it again as .xlsx", file=path.name) from None
     names = [found.title for found in book.worksheets]

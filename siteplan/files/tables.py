@@ -17,7 +17,7 @@ from siteplan.records.verdict import Reason
 HEADING_WITHIN = 30  # a heading is looked for in this many rows that hold anything
 _NOT_DECOMPOSED = str.maketrans({"ł": "l", "Ł": "l", "ø": "o", "Ø": "o", "đ": "d", "Đ": "d", "ı": "i", "æ": "ae", "œ": "oe", "ð": "d"})
 _TOTAL = re.compile(
-    r"\W*(grand ?total|sub ?total|totals?|sum|summe|gesamt\w*|somme|suma|totale|totaal|razem|celkem|yhteensa|count|anzahl)\b.*"
+    r"[\Wσ]*(grand ?total|sub ?total|totals?|sum|summe|gesamt\w*|somme|suma|totale|totaal|razem|celkem|yhteensa|count|anzahl)\b.*"
 )
 
 

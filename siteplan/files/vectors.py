@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -181,7 +182,8 @@ def _layer_points(path: Path, layer: str) -> PointsIn:
 
     damaged = TableError("this file is damaged or cut short; fetch or save it again", file=path.name)
     try:
-        listed = [(str(name), str(kind) if kind is not None else "") for name, kind in pyogrio.list_layers(path)]
+        with warnings.catch_warnings(action="ignore"):
+            listed = [(str(name), str(kind) if kind is not None else "") for name, kind in pyogrio.list_layers(path)]
     except (DataSourceError, OSError, ValueError, UnicodeError):
         raise damaged from None
     names = [name for name, _ in listed]
@@ -193,7 +195,8 @@ def _layer_points(path: Path, layer: str) -> PointsIn:
         raise TableError("holds no layer with points; addresses are wanted as points", file=path.name, allowed=", ".join(names[:20]))
     chosen = layer or fit[0]
     try:
-        meta, _, geometry, data = pyogrio.raw.read(str(path), layer=chosen, force_2d=True, datetime_as_string=True)
+        with warnings.catch_warnings(action="ignore"):
+            meta, _, geometry, data = pyogrio.raw.read(str(path), layer=chosen, force_2d=True, datetime_as_string=True)
     except (DataSourceError, OSError, ValueError, RuntimeError, UnicodeError):
         raise damaged from None
     count = len(data[0]) if data else len(geometry) if geometry is not None else 0

@@ -33,5 +33,5 @@ SENTENCES: dict[str, str] = {
     "check_transmitters": "Terrestrial transmitters: {count} ({names:list}), {parts} multiplexes.",
     "check_sectors": "Mobile sectors: {count} on {sites} sites, of {operators:list}.",
     "check_none": "{what}: this plan lists none.",
-    "check_terrain": "{files:list}: cells of {cell_m:g} m, {knows}; {flown}. {crs}, heights in {unit}; vertical datum: {datum}.",
+    "check_terrain": "{files:list}: cells of {cell_m:.3g} m, {knows}; {flown}. {crs}, heights in {unit}; vertical datum: {datum}.",
 }
