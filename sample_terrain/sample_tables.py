@@ -39,8 +39,8 @@ TRANSMITTERS = (
         ("Coast A", 22, 2.0, "h", T2, "Harbour One; Tide News"), ("Coast B", 25, 2.0, "h", T2, "Moor Film; Old Reel"),
         ("Coast C", 28, 2.0, "h", T2_LIGHT, "Fjell Ett"), ("Coast D", 45, 0.02, "h", T2_LIGHT, "Town Hall"))),
     ("Brant Beacon", 460_000, 5_249_800, 120.0, "", "South Coast", (
-        ("South A", 31, 0.1, "h", T2, "Harbour One; Tide News"), ("South B", 34, 0.1, "h", T2, "Moor Film; Old Reel"),
-        ("South C", 37, 0.07, "h", T2_LIGHT, "Fjell Ett"))),
+        ("South A", 31, 0.05, "h", T2, "Harbour One; Tide News"), ("South B", 34, 0.05, "h", T2, "Moor Film; Old Reel"),
+        ("South C", 37, 0.05, "h", T2_LIGHT, "Fjell Ett"))),
     ("Long Down", 472_500, 5_250_500, 90.0, "", "South Coast", (
         ("South A", 40, 0.004, "v", T2_TOUGH, "Harbour One; Tide News"), ("South B", 43, 0.004, "v", T2_TOUGH, "Moor Film; Old Reel"))),
     ("Kirk Hill Relay", 456_300, 5_263_900, 30.0, "", "North Coast", (
