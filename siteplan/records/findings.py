@@ -181,6 +181,34 @@ class Backdrop:
 
 
 @dataclass(frozen=True, eq=False)
+class Overlay:
+    """One question of the area map, answered for every pixel: Web Mercator (EPSG:3857) pixels, so that it lies where the terrain lies.
+
+    name        short and plain ASCII, as in file names: "sees-25e", "mount-height", "tv-field"
+    question    as the map asks it: "Where does a dish see Oriel 25E?"
+    values      (rows, cols), row 0 in the north: uint8 codes where classes are named, else float32; unknown is 255 or NaN
+    classes     (code, key, words) of each code that occurs; key is "clear", "partly", "blocked", "unknown", or "" where it is a name
+    unit        of float32 values: "m", "dBuV/m", "dBm"; "" for classes
+    threshold, threshold_words   the value that decides and what it means; NaN and "" where there is none
+    legend      one sentence that says what is drawn
+    bounds in degrees, kept exactly (outer edges of the picture)
+    """
+
+    name: str
+    question: str
+    values: np.ndarray
+    west_deg: float
+    south_deg: float
+    east_deg: float
+    north_deg: float
+    classes: tuple[tuple[int, str, str], ...] = ()
+    unit: str = ""
+    threshold: float = float("nan")
+    threshold_words: str = ""
+    legend: str = ""
+
+
+@dataclass(frozen=True, eq=False)
 class Findings:
     """One whole run, in the input's order."""
 
@@ -195,3 +223,4 @@ class Findings:
     notes: tuple[Reason, ...] = ()
     terrain: tuple[Mapping[str, object], ...] = ()  # what each layer is, as check prints it
     made_with: Mapping[str, object] = field(default_factory=dict)  # versions and hashes of inputs; no clock times
+    overlays: tuple[Overlay, ...] = ()  # questions of the area map, in the order they are offered; filled by studies.coverage
