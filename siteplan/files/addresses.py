@@ -95,7 +95,9 @@ def list_addresses(plan: Plan, ground_crs: str | Sequence[str] | None = None, co
     reading = Reading(table, roles)
     if not reading.by:
         shown = ", ".join(table.columns[:20]) or "none"
-        message = f"no row has coordinates: no column is recognised as latitude and longitude or x and y (columns: {shown}). {ADVICE}"
+        bare = all(math.isfinite(parse_number(column)) for column in table.columns) and bool(table.columns)
+        found = "the first row holds numbers where the names of the columns should be" if bare else f"columns: {shown}"
+        message = f"no row has coordinates: no column is recognised as latitude and longitude or x and y ({found}). {ADVICE}"
         raise TableError(message, file=table.file)
     inside = _inside(covered)
     work = _Work(plan, reading, inside)
@@ -171,7 +173,7 @@ class _Work:
         pairs = [
             f"{column} as {_ROLE_WORDS[role]}"
             for role, column in self.reading.roles.items()
-            if role in _ROLE_WORDS and squash(column) != squash(role)
+            if role in _ROLE_WORDS and squash(column) not in (squash(role), squash(_ROLE_WORDS[role]))
         ]
         if pairs:
             self.notes.append(Reason("columns_taken", {"pairs": pairs}))

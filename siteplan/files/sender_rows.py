@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
@@ -158,6 +159,7 @@ def open_senders(path: Path, keys: Sequence[str], *, placed: bool, needed: Seque
             message = f"this column does not say its unit in its name; call it {advice}"
             raise TableError(message, file=table.file, row=table.heading_row, field=column)
     columns = {squash(_with_unit(column)): column for column in reversed(table.columns)}
+    _no_misspelt(table, columns, keys, lambda name: squash(name) in powers or (recognise(name) or ("",))[0] in place_roles)
     for key in needed:
         if squash(key) not in columns:
             shown = ", ".join(table.columns)
@@ -169,6 +171,16 @@ def open_senders(path: Path, keys: Sequence[str], *, placed: bool, needed: Seque
     if placed and reading.by not in ("angles", "map", "points"):
         raise TableError("columns lat_deg and lon_deg (or x, y and crs) are missing", file=table.file, row=table.heading_row)
     return SenderTable(table, columns, reading)
+
+
+def _no_misspelt(table: Table, columns: Mapping[str, str], keys: Sequence[str], fine: Callable[[str], bool]) -> None:
+    """Raise TableError for a column whose name is nearly one of ours: left unread, its sector would beam all around without a word."""
+    absent = {squash(key): key for key in keys if squash(key) not in columns}
+    for short, column in columns.items():
+        near = difflib.get_close_matches(short, absent, 1, 0.85)
+        if near and not fine(column) and short not in {squash(key) for key in keys}:
+            message = f"this column is not known; did you mean {absent[near[0]]}? Rename it, or give it another name if it is your own"
+            raise TableError(message, file=table.file, row=table.heading_row, field=column)
 
 
 def _has_unit(column: str) -> bool:

@@ -18,7 +18,7 @@ SENTENCES: dict[str, str] = {
     "ground_crs_taken": "x and y name no coordinate system: taken in {crs}, in which {count} of {of} rows lie where the ground does.",
     "shared_point": "{count} rows share one point ({rows}): probably the centre of a postcode or village, taken as good to "
     "{error_m:.0f} m only, unless the row states its own error.",
-    "looks_swapped": "Look like {what} swapped: {rows}. Not changed, not judged.",
+    "looks_swapped": "It seems that {what} are swapped: {rows}. Not changed, not judged.",
     "total_row": "The last row ({row}) looks like a total, not an address.",
     "wanted_not_understood": "Services wanted: not understood, {words:list} ({rows}). What else such a row orders counts; where it orders nothing "
     "else, every service is judged.",

@@ -332,6 +332,8 @@ def test_unknown_words_are_noted_and_the_row_stands(addresses):
 def test_one_message_where_there_is_nothing(addresses, tmp_path):
     with pytest.raises(TableError, match="no column is recognised.*columns: name, town.*works offline.*add two columns"):
         addresses("name,town\na,b\n" + "c,d\n" * 200)
+    with pytest.raises(TableError, match="the first row holds numbers where the names"):
+        addresses("47.5,11.2\n47.6,11.3\n")
     with pytest.raises(TableError, match="no row below the heading"):
         addresses("lat,lon\n")
     with pytest.raises(

@@ -347,6 +347,13 @@ def test_missing_columns(senders, kind, column, says):
         senders(kind, {column: None})
 
 
+def test_a_misspelt_column_is_not_passed_over(senders):
+    with pytest.raises(TableError, match="column azimut_deg: this column is not known; did you mean azimuth_deg"):
+        senders("mobile", {"azimuth_deg": None, "azimut_deg": "120"})
+    _, rejects = senders("mobile", {"Azimuth deg": "10", "azimuth_deg": None, "Remarks": "x"})
+    assert rejects == ()
+
+
 @pytest.mark.parametrize("kind", sorted(READERS))
 def test_a_heading_alone_is_an_empty_table(tmp_path, kind):
     reader, good = READERS[kind]
