@@ -148,7 +148,8 @@ def _fit_grid(
     grid: Grid, lat_deg: float, lon_deg: float, radius_m: float, far_m: float, kept: dict
 ) -> tuple[np.ndarray, float, float]:
     """Return (coefficients (2, terms, terms), reach, greatest error in cells) of one grid."""
-    size_m = radius_m * 2.0 ** -np.floor(np.log2(radius_m / max(far_m, 1.0)))
+    widest_m = max(radius_m, _LEAST_REACH_M)
+    size_m = widest_m * 2.0 ** -np.floor(np.log2(widest_m / max(far_m, _LEAST_REACH_M)))
     while size_m >= _LEAST_REACH_M:
         for degree in _DEGREES:
             key = (grid.crs, size_m)

@@ -70,13 +70,17 @@ def march(heights, flags, levels, grids, sizes, order, line, u, width, rise, d_f
                 continue
             i = int(np.floor(col + (1e-7 if dcol > 0.0 else -1e-7)))
             j = int(np.floor(row + (1e-7 if drow > 0.0 else -1e-7)))
+            leaves = (i < 0 and dcol < 0.0) or (i > cols - 2 and dcol > 0.0) or (j < 0 and drow < 0.0) or (j > rows - 2 and drow > 0.0)
+            if leaves:
+                step_end = min(step_end, d + 0.02 * sizes[g, 0])
+                continue
+            i, j = min(max(i, 0), cols - 2), min(max(j, 0), rows - 2)
             across = 1e30
             if dcol != 0.0:
                 across = ((i + 1 if dcol > 0.0 else i) - col) / dcol
             if drow != 0.0:
                 across = min(across, ((j + 1 if drow > 0.0 else j) - row) / drow)
             step_end = min(step_end, d + max(across, 1e-5 * sizes[g, 0]))
-            i, j = min(max(i, 0), cols - 2), min(max(j, 0), rows - 2)
             z00, z10, z01, z11 = corners(heights, flags, levels, grids, g, i, j, growth_m)
             if not np.isnan(z00):
                 active = g
