@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,8 +17,9 @@ from typing import Any
 
 import numpy as np
 
-from siteplan.errors import RasterError
+from siteplan.errors import OutputError, RasterError
 from siteplan.files import raster_checks as checks
+from siteplan.files.raster_blocks import copy_to_read, highest
 from siteplan.geodesy import cells, projection
 from siteplan.records.ground import Grid
 
@@ -266,7 +267,7 @@ class _Target:
         row0, col0 = row0 // factor * factor, col0 // factor * factor
         row1, col1 = min(info.rows, -(-row1 // factor) * factor), min(info.cols, -(-col1 // factor) * factor)
         shape = -(-(row1 - row0) // factor), -(-(col1 - col0) // factor)
-        thin = _copy_to_read(info, (row1 - row0) * (col1 - col0), factor)
+        thin = copy_to_read(info.overviews, (row1 - row0) * (col1 - col0), factor)
         return cls(row0, row1, col0, col1, factor, thin, window is None, np.empty(shape, dtype=np.float32))
 
     def take(self, z: np.ndarray, top: int, left: int) -> None:
@@ -314,14 +315,6 @@ def void_share(info: RasterInfo) -> float:
     return float(np.mean(np.isnan(z)))
 
 
-def _copy_to_read(info: RasterInfo, cells: int, factor: int) -> int:
-    """Return the thinning of the copy to read from: 1 but for very large windows of files with coarser copies inside."""
-    if cells <= 400_000_000:
-        return 1
-    fit = [level for level in info.overviews if level * 4 <= factor and factor % level == 0]
-    return max(fit, default=1)
-
-
 def _strip(dataset: Any, info: RasterInfo, window: Window, thin: int, tally: checks.Tally) -> np.ndarray:
     from rasterio.windows import Window as Part
 
@@ -347,26 +340,6 @@ def _strip(dataset: Any, info: RasterInfo, window: Window, thin: int, tally: che
     return z
 
 
-def highest(z: np.ndarray, factor: int) -> np.ndarray:
-    """Return the highest of each factor x factor block of cells (rows, cols); NaN only where a whole block is unknown."""
-    if factor <= 1:
-        return z
-    rows, cols = z.shape
-    out_rows, out_cols = -(-rows // factor), -(-cols // factor)
-    if (rows % factor, cols % factor) != (0, 0):
-        padded = np.full((out_rows * factor, out_cols * factor), np.nan, dtype=z.dtype)
-        padded[:rows, :cols] = z
-        z = padded
-    step = next(prime for prime in range(2, factor + 1) if factor % prime == 0)
-    tall = z[0::step]
-    for k in range(1, step):
-        tall = np.fmax(tall, z[k::step])
-    wide = tall[:, 0::step]
-    for k in range(1, step):
-        wide = np.fmax(wide, tall[:, k::step])
-    return highest(wide, factor // step)
-
-
 def burn(polygons: Sequence[Any], values: Sequence[float], *, shape: tuple[int, int], transform: Sequence[float]) -> np.ndarray:
     """Return (rows, cols) float32: the highest value of the polygons whose outline holds the cell's centre, NaN outside all.
 
@@ -383,3 +356,45 @@ def burn(polygons: Sequence[Any], values: Sequence[float], *, shape: tuple[int, 
     with rasterio.Env(**_OFFLINE):
         rasterize(((polygons[index], value) for value, index in order), out=out, transform=Affine(*transform), default_value=1.0)
     return out
+
+
+@dataclass(frozen=True, eq=False)
+class Band:
+    """One band of a raster that is written: cells (rows, cols), row 0 in the north, what they are, and their unit ("" for codes)."""
+
+    cells: np.ndarray
+    description: str
+    unit: str = ""
+
+
+def write_cog(
+    path: Path, bands: Sequence[Band], *, transform: Sequence[float], crs: str, nodata: float, tags: Mapping[str, str]
+) -> None:
+    """Write bands of one type as a cloud-optimised GeoTIFF: tiled, compressed, with coarser copies inside.
+
+    bands      all uint8, uint16 or float32 and of one shape; codes get coarser copies by nearest cell, float32 by the mean
+    transform  as Grid.transform; nodata: the value, or NaN, of unknown cells
+    tags       text by name, for the file as a whole
+
+    The same cells give the same bytes. Raises OutputError where the file can't be written.
+    Source: OGC 21-026 (Cloud Optimized GeoTIFF), by GDAL's COG driver.
+    """
+    import rasterio
+    from rasterio.transform import Affine
+
+    first = bands[0].cells
+    profile = {
+        "driver": "COG", "height": first.shape[0], "width": first.shape[1], "count": len(bands), "dtype": first.dtype.name, "crs": crs,
+        "transform": Affine(*transform), "nodata": nodata, "COMPRESS": "DEFLATE", "LEVEL": "6", "PREDICTOR": "YES", "BLOCKSIZE": "256",
+        "OVERVIEW_RESAMPLING": "AVERAGE" if first.dtype.kind == "f" else "NEAREST", "NUM_THREADS": "1", "BIGTIFF": "IF_SAFER",
+    }  # fmt: skip
+    try:
+        with rasterio.Env(**{**_OFFLINE, "GDAL_PAM_ENABLED": "NO", "GDAL_NUM_THREADS": "1"}), rasterio.open(path, "w", **profile) as out:
+            for number, band in enumerate(bands, start=1):
+                out.write(band.cells, number)
+                out.set_band_description(number, band.description)
+                if band.unit:
+                    out.set_band_unit(number, band.unit)
+            out.update_tags(**tags)
+    except _library_errors() as error:
+        raise OutputError(f"{path}: can't write the raster ({error}). Free some room or choose another folder with --out.") from error

@@ -139,9 +139,11 @@ class AreaTable(_Table):
     bounds: tuple[float, ...] = ()  # west, south, east, north in degrees; where absent: the addresses and margin_m around them
     margin_m: float = _key(250.0, PRACTICE, "how far around the addresses an area reaches", ge=0, le=50_000)
     cell_m: float | None = Field(
-        default=None, ge=0.25, le=5_000, description="side of a map cell; where absent the finest of 2, 5, 10, ... m with up to 250,000 cells"
+        default=None, ge=0.25, le=5_000, description="side of a map cell; absent: the finest of 2, 5, 10, ... m with up to 250,000 cells"
     )
-    radio_paths: int = _key(10_000, PRACTICE, "paths over the ground worked for TV, and for mobile, before cells share one", ge=100, le=10_000_000)
+    radio_paths: int = _key(
+        10_000, PRACTICE, "paths over the ground worked for TV, and for mobile, before cells share one", ge=100, le=10_000_000
+    )
 
 
 class OutputsTable(_Table):

@@ -129,3 +129,16 @@ def roof_point(polygon: Any) -> tuple[float, float]:
     if not polygon.contains(middle):
         middle = polygon.representative_point()
     return float(middle.y), float(middle.x)
+
+
+def buildings_under(footprints: Footprints | None, *, lat_deg: np.ndarray, lon_deg: np.ndarray) -> np.ndarray:
+    """Return (n,) int64: for each point (n,) the building it lies on (the first of the file where several overlap), -1 where none."""
+    import shapely
+
+    out = np.full(np.shape(lat_deg), -1, dtype=np.int64)
+    if footprints is None or not footprints.polygons or not out.size:
+        return out
+    points, buildings = _tree(footprints).query(shapely.points(lon_deg, lat_deg), predicate="intersects")
+    order = np.lexsort((-buildings, points))  # the first building of a point is written last
+    out[points[order]] = buildings[order]
+    return out

@@ -1,0 +1,113 @@
+"""The satellite service over an area: at which cells of a map a dish sees each satellite, and how high it must stand.
+
+Today's land and these very points: growth to come, errors of the data and of the position are counted in an address's verdict, not here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteplan.records.emitters import Satellite
+from siteplan.records.plan import Plan
+from siteplan.records.view import CLEARANCE_STATES, LocalView
+from siteplan.services.satellite import limits
+from siteplan.services.satellite.links import smallest_dish
+from siteplan.services.shared.cells import Cells, dish_heights
+from siteplan.services.shared.site import VIEW_RADIUS_M, Land
+from siteplan.sky.look_angles import look_angles, look_angles_array
+from siteplan.sky.shadow import Block, block_of, known_far_enough, needed_heights
+from siteplan.terrain.view import local_view
+
+UNKNOWN, BLOCKED, PARTLY, CLEAR = (CLEARANCE_STATES.index(name) for name in ("unknown", "blocked", "partly", "clear"))
+
+
+@dataclass(frozen=True, eq=False)
+class CellViews:
+    """One satellite from each cell (n,).
+
+    state               uint8, counts in records.view.CLEARANCE_STATES, at the default mount height. Clear and partly are said only
+                        where trees and buildings are known as far along the ray as they can matter; blocked wherever what is known blocks
+    mount_height_agl_m  lowest mount height from the default up, in steps of 0.1 m, at which the view is clear; NaN where no height
+                        up to the highest gives one, or nobody knows
+    """
+
+    state: np.ndarray
+    mount_height_agl_m: np.ndarray
+
+
+def views_of_cells(cells: Cells, land: Land, satellites: tuple[Satellite, ...], plan: Plan) -> tuple[CellViews, ...]:
+    """Return what each satellite's view is from each cell; cells must lie close together (one block of a map).
+
+    The same rays, dish, frequency and heights as the judge's view from an address at the cell's centre.
+    """
+    known = np.flatnonzero(cells.known)
+    if not known.size:
+        nothing = np.full(cells.lat_deg.shape, np.nan)
+        return tuple(CellViews(np.full(nothing.shape, UNKNOWN, dtype=np.uint8), nothing) for _ in satellites)
+    middle = known[known.size // 2]
+    view = local_view(
+        land.prepared, lat_deg=float(cells.lat_deg[middle]), lon_deg=float(cells.lon_deg[middle]), radius_m=VIEW_RADIUS_M
+    )
+    block = block_of(view, lat_deg=cells.lat_deg, lon_deg=cells.lon_deg)
+    return tuple(_views(cells, block, view, int(middle), land, satellite, plan) for satellite in satellites)
+
+
+def _views(cells: Cells, block: Block, view: LocalView, middle: int, land: Land, satellite: Satellite, plan: Plan) -> CellViews:
+    height, highest = dish_heights(cells, plan.mount)
+    eye = cells.ground_amsl_m + height
+    here = {"lat_deg": cells.lat_deg, "lon_deg": cells.lon_deg, "height_ell_m": cells.ground_amsl_m}
+    look = look_angles_array(**here, orbit_deg=satellite.orbit_deg)
+    azimuth, elevation = np.asarray(look.azimuth_deg), np.asarray(look.elevation_deg)
+    state = np.where(cells.known, BLOCKED, UNKNOWN).astype(np.uint8)
+    mount = np.full(eye.shape, np.nan)
+    up = cells.known & (elevation > 0.0) & (elevation >= plan.limits.smallest_elevation_deg)
+    if not up.any():
+        return CellViews(state, mount)
+    there = look_angles(**{name: float(value[middle]) for name, value in here.items()}, orbit_deg=satellite.orbit_deg)
+    dish_m = smallest_dish(satellite, there, plan)
+    dish_m = dish_m if np.isfinite(dish_m) else min(plan.kit.dishes_m)
+    frequency = min((t.frequency_mhz for t in satellite.transponders), default=limits.DEFAULT_FREQUENCY_MHZ)
+    tube, centre = np.full(eye.shape, np.nan), np.full(eye.shape, np.nan)
+    for on_roof, own_support_m in ((False, 0.0), (True, plan.mount.own_support_m)):
+        at = np.flatnonzero(up & (cells.on_roof == on_roof))
+        needed = needed_heights(
+            view, _part(block, at), asked_amsl_m=eye[at], azimuth_deg=azimuth[at], elevation_deg=elevation[at], dish_m=dish_m,
+            frequency_mhz=frequency, own_support_m=own_support_m,
+        )  # fmt: skip
+        tube[at], centre[at] = needed.tube_amsl_m, needed.centre_amsl_m
+    with np.errstate(invalid="ignore"):
+        blocked, clear = eye < centre, eye >= tube
+    state[up] = np.where(np.isnan(tube), UNKNOWN, np.where(blocked, BLOCKED, np.where(clear, CLEAR, PARTLY)))[up]
+    raised = _steps_up(tube - cells.ground_amsl_m, height, highest)
+    surely = np.zeros(eye.shape, dtype=bool)
+    # where no height up to the highest gives a clear view, what lies beyond the data can't change the answer
+    asked = np.flatnonzero(up & ((state >= PARTLY) | np.isfinite(raised)))
+    surely[asked] = known_far_enough(
+        view, _part(block, asked), eye_amsl_m=eye[asked], azimuth_deg=azimuth[asked], elevation_deg=elevation[asked],
+        tallest_m=limits.TALLEST_THING_M, knows=_knows(land),
+    )  # fmt: skip
+    state[(state >= PARTLY) & ~surely] = UNKNOWN
+    mount[surely] = raised[surely]
+    return CellViews(state, mount)
+
+
+def _part(block: Block, at: np.ndarray) -> Block:
+    return Block(block.east_m[at], block.north_m[at], block.turned_deg[at])
+
+
+def _steps_up(needed_agl_m: np.ndarray, height_m: np.ndarray, highest_m: np.ndarray) -> np.ndarray:
+    """Return the lowest of height, height + 0.1, ... and highest that reaches what is needed; NaN where none does."""
+    with np.errstate(invalid="ignore"):
+        steps = np.maximum(0.0, np.ceil((needed_agl_m - height_m) / limits.MOUNT_STEP_M - 1e-9))
+        tried = np.minimum(height_m + steps * limits.MOUNT_STEP_M, highest_m)
+        return np.where(needed_agl_m <= highest_m + 1e-9, tried, np.nan)
+
+
+def _knows(land: Land) -> np.ndarray:
+    """Return (grids,) whether each grid of the surface holds both buildings and trees."""
+    out = np.zeros(len(land.prepared.grids), dtype=bool)
+    for number, layer in zip(land.prepared.surface_order.tolist(), land.surface.layers, strict=True):
+        out[number] = layer.surface is not None and layer.knows_buildings and layer.knows_trees
+    return out
