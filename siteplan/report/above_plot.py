@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from siteplan.records.findings import SatelliteView
-from siteplan.report.drawing import Frame, Labels, finite, nice_step, svg, what_blocks
+from siteplan.report.drawing import Frame, Labels, finite, nice_step, svg
 from siteplan.words import degrees, distance
 from siteplan.words.pages import text
 
@@ -55,7 +55,7 @@ def from_above(
         wedges.append(f'<path class="wedge" d="M{middle} {middle}L{x0:.1f} {y0:.1f}A{px:.1f} {px:.1f} 0 0 1 {x1:.1f} {y1:.1f}Z"/>')
         if seen.distance_m * scale <= radius:
             wedges.append(f'<path class="blocks" d="M{x0:.1f} {y0:.1f}A{px:.1f} {px:.1f} 0 0 1 {x1:.1f} {y1:.1f}"/>')
-        words_later.append((seen.bearing_deg, max(px * 0.75, 40.0), what_blocks(seen.kind, seen.distance_m, seen.obstacle_agl_m)))
+        words_later.append((seen.bearing_deg, min(px + 13.0, radius - 14.0), distance(seen.distance_m)))
     parts += wedges
     if math.isfinite(facade_deg):
         (xa, ya), (xb, yb) = at(facade_deg - 90.0, 46), at(facade_deg + 90.0, 46)

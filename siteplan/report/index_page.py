@@ -15,7 +15,7 @@ from siteplan.report.sheet_page import layer_line
 from siteplan.words import sentence, sentences
 from siteplan.words.pages import TEXTS, text
 
-SHOWN_NEXT, SHOWN_ROWS, SHOWN_REJECTS, SHOWN_SHEETS = 15, 12, 40, 500
+SHOWN_NEXT, SHOWN_ROWS, SHOWN_REJECTS, SHOWN_SHEETS = 8, 12, 40, 500
 _ORDER = ("map.html", "verdicts.xlsx", "verdicts.csv", "rejects.csv", "verdicts.gpkg", "verdicts.geojson", "run.json")
 
 

@@ -52,8 +52,8 @@ def skyline(finding: SatelliteFinding, limits: LimitsTable, *, key: str, title: 
     parts = [*_sky_grid(frame), *_unknown(frame, along, elevation, key), *_land(frame, along, elevation, ground, sky, places)]
     parts.append(_growth(frame, along, elevation, sky, places, limits.growth_m_per_year * limits.growth_years))
     parts += _arc(frame, finding, labels, slim)
-    parts += _blockers(frame, along, elevation, views, labels)
-    parts += _discs(frame, views, labels)
+    discs = _discs(frame, views, labels)  # their names come first where room is short
+    parts += _blockers(frame, along, elevation, views, labels) + discs
     parts += _sky_axes(frame, slim)
     return svg(width, 8 + tall + foot, parts, title=title, key=key, slim=slim)
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from siteplan.records.findings import AddressFinding, Aim, Findings, SectorLine
-from siteplan.records.verdict import SERVICES, State, Verdict
+from siteplan.records.verdict import SERVICES, State
 from siteplan.report import above_plot, plots, sheet_work
+from siteplan.report.drawing import what_blocks
 from siteplan.report.html import asset, css_string, esc, mark, own, place_name, place_words, plan_date, plan_name, spoken_date, state_key
 from siteplan.report.html import page as whole_page
 from siteplan.words import distance, height, how_sure, sentence, sentences, state_word
@@ -32,6 +33,7 @@ def page(findings: Findings, row: AddressFinding) -> str:
             _answer(row),
             _do(findings, row, name),
             _skyline(findings, row, name),
+            "" if _works(findings, row) else _above(row, name),
             _paths(findings, row),
             _sources(findings, row),
             "</main>",
@@ -69,23 +71,29 @@ def _answer(row: AddressFinding) -> str:
 
 def _do(findings: Findings, row: AddressFinding, name: str) -> str:
     """What to do, a block for each antenna that goes up, with the cautions beside."""
-    works = [sheet_work.dish(findings, row), sheet_work.aerial(row), sheet_work.mobile(row)]
+    works = _works(findings, row)
+    if not works:
+        return ""  # nothing goes up: the answer above says why
     blocks = []
-    for work, service in zip(works, SERVICES, strict=True):
-        verdict: Verdict = row.verdicts[service]
-        if work is None and verdict.state is not State.NOT_JUDGED:
+    for service in SERVICES:
+        verdict = row.verdicts[service]
+        if service in works:
+            blocks.append(works[service])
+        elif verdict.state is not State.NOT_JUDGED:
             why = text("sheet_nothing", why=sentence(verdict.reasons[0]))
-            blocks.append(f'<section class="work none-to-do"><h3>{esc(text(sheet_work.HEADINGS[service]))}</h3><p>{esc(why)}</p></section>')
-        elif work is not None:
-            blocks.append(work)
-    if not blocks:
-        return ""
+            blocks.append(f'<section class="work"><h3>{esc(text(sheet_work.HEADINGS[service]))}</h3><p>{esc(why)}</p></section>')
     cautions = "".join(f"<li>{esc(text(name))}</li>" for name in sheet_work.cautions(row))
     return (
         f'<div class="do"><section class="works"><h2>{esc(text("sheet_do"))}</h2>{"".join(blocks)}</section>'
         f'<div class="side"><aside class="beware" aria-labelledby="beware"><h2 id="beware">{esc(text("beware"))}</h2>'
         f"<p><strong>{esc(text('beware_first'))}</strong></p><ul>{cautions}</ul></aside>{_above(row, name)}</div></div>"
     )
+
+
+def _works(findings: Findings, row: AddressFinding) -> dict[str, str]:
+    """Return the block of each antenna that goes up, by service."""
+    found = {"satellite": sheet_work.dish(findings, row), "terrestrial": sheet_work.aerial(row), "mobile": sheet_work.mobile(row)}
+    return {service: block for service, block in found.items() if block is not None}
 
 
 # ---- pictures ------------------------------------------------------------------------------------------------------------
@@ -142,7 +150,15 @@ def _above(row: AddressFinding, name: str) -> str:
         return ""
     what = ", ".join(text("above_way", name=way.name, bearing=way.bearing_deg) for way in ways)
     drawing = above_plot.from_above(ways, views, facade_deg=facade, key="above", title=text("above_title", name=name, what=what))
-    return _figure(drawing, text("above"), text("above_caption"), css="above")
+    caption = text("above_caption")
+    if 'class="wedge"' in drawing:
+        things = [
+            text("above_thing", satellite=v.satellite.name, what=what_blocks(seen.kind, seen.distance_m, seen.obstacle_agl_m))
+            for v in views
+            if (seen := v.clearance) is not None and seen.state in ("partly", "blocked")
+        ]
+        caption = " ".join([text("above_caption_wedge"), *things])
+    return _figure(drawing, text("above"), caption, css="above")
 
 
 def _paths(findings: Findings, row: AddressFinding) -> str:

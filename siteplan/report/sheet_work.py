@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from siteplan.records.findings import AddressFinding, Findings, SatelliteView
+from siteplan.records.findings import AddressFinding, Findings, LinkLine, SatelliteView
 from siteplan.records.places import Spot
 from siteplan.records.verdict import State
 from siteplan.report.html import esc, number, place_words
@@ -129,7 +129,8 @@ def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     names = [esc(text(name)) for name in head]
     top = "".join(f'<th scope="col">{name}</th>' for name in names)
     body = "".join(
-        "<tr>" + "".join(f'<td data-name="{name}">{cell}</td>' for name, cell in zip(names, row, strict=True)) + "</tr>" for row in rows
+        "<tr>" + "".join(f'<td data-name="{name}"><span>{cell}</span></td>' for name, cell in zip(names, row, strict=True)) + "</tr>"
+        for row in rows
     )
     return f'<table class="number"><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>'
 
@@ -209,20 +210,29 @@ def _lnb(view: SatelliteView) -> str:
     return esc(text("lnb_offset", turn=turn, more=_turn(offset)))
 
 
+def _expected(cn_db: float) -> str:
+    # below 0 dB, behind what blocks, no meter shows a carrier
+    return esc(text("nothing_yet")) if cn_db < 0 else _big(number(cn_db, 0, "dB"))
+
+
 def _dish_readings(views: Sequence[SatelliteView]) -> str:
     """The transponders to look for, with what a meter should show; at most four a satellite."""
-    rows, sizes, left_out = [], set(), {}
+    shown: list[tuple[SatelliteView, LinkLine]] = []
     for view in views:
-        size = view.dish_m if math.isfinite(view.dish_m) else min((line.dish_m for line in view.links), default=math.nan)
-        for line in [line for line in view.links if line.dish_m == size][:4]:
-            t = line.transponder
-            sizes.add(size)
-            left_out |= dict.fromkeys(line.left_out)
-            mode = f"{t.symbol_rate_kbaud:g}\u00a0kBd, {t.system} {t.modulation} {t.code_rate}"
-            carrier = f"{t.frequency_mhz:.0f}\u00a0MHz {t.polarisation.upper()}, {mode}"
-            rows.append([esc(view.satellite.name), esc(carrier), _big(number(line.cn_db, 0, "dB")), BOX])
-    if not rows:
+        sizes = {line.dish_m for line in view.links}
+        size = view.dish_m if view.dish_m in sizes else min(sizes, default=math.nan)
+        shown += [(view, line) for line in view.links if line.dish_m == size][:4]
+    if not shown:
         return ""
-    size = max(sizes)
-    note = text("ratio_at", size=size, left_out=listing(list(left_out))) if left_out else text("ratio_plain", size=size)
+    sizes = {line.dish_m for _, line in shown}
+    rows = []
+    for view, line in shown:
+        t = line.transponder
+        mode = f"{t.symbol_rate_kbaud:g}\u00a0kBd, {t.system} {t.modulation} {t.code_rate}"
+        carrier = f"{t.frequency_mhz:.0f}\u00a0MHz {t.polarisation.upper()}, {mode}"
+        carrier += text("carrier_dish", size=line.dish_m) if len(sizes) > 1 else ""
+        rows.append([esc(view.satellite.name), esc(carrier), _expected(line.cn_db), BOX])
+    left_out = listing(list(dict.fromkeys(name for _, line in shown for name in line.left_out)))
+    name = "ratio_sizes" if len(sizes) > 1 else "ratio_at" if left_out != "none" else "ratio_plain"
+    note = text(name, size=max(sizes), left_out=left_out)
     return _table(("col_satellite", "col_carrier", "col_expected", "col_measured"), rows) + f'<p class="small soft">{esc(note)}</p>'

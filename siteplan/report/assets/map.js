@@ -66,7 +66,9 @@
   data.pictures.forEach((p) => L.imageOverlay(p.picture, p.bounds, { pane: "tilePane", className: "shade", alt: "" }).addTo(map));
   L.control.scale({ imperial: false, position: "bottomleft", maxWidth: 140 }).addTo(map);
   const drawn = L.layerGroup().addTo(map), ruler = L.layerGroup().addTo(map);
-  const all = L.latLngBounds(rows.filter(placed).map((row) => [row[LAT], row[LON]]));
+  // rows that nothing is known of may lie anywhere: what was judged says where to look
+  const judged = rows.filter((row) => placed(row) && stateOf(row, 0) !== 3);
+  const all = L.latLngBounds((judged.length ? judged : rows.filter(placed)).map((row) => [row[LAT], row[LON]]));
   function whole() {
     if (all.isValid()) map.fitBounds(all.pad(0.08), { maxZoom: 17, animate: false });
     else if (data.pictures.length) map.fitBounds(data.pictures[0].bounds, { animate: false });
@@ -117,8 +119,9 @@
       g.scale(ratio, ratio);
       const at = (p) => [p.x * scale - origin.x - corner.x, p.y * scale - origin.y - corner.y];
       const key = data.questions[state.question];
-      if (key === "job" || key === "terrestrial") transmitters.forEach((p, k) => this.sender(g, at(p), true, key !== "job" || transmitters.length < 9 ? data.transmitters[k][0] : ""));
-      if (key === "job" || key === "mobile") sites.forEach((p, k) => this.sender(g, at(p), false, key === "mobile" && sites.length < 60 ? data.sites[k][0] : ""));
+      this.named = [];
+      if (key === "job" || key === "mobile") sites.forEach((p, k) => this.sender(g, at(p), false, key === "mobile" ? data.sites[k][0] : ""));
+      if (key === "job" || key === "terrestrial") transmitters.forEach((p, k) => this.sender(g, at(p), true, data.transmitters[k][0]));
       // many marks at once are drawn smaller, so that the land stays to be seen
       let within = 0;
       for (const p of spots) if (p) { const [x, y] = at(p); if (x > pad.x && y > pad.y && x < wide - pad.x && y < high - pad.y) within++; }
@@ -144,7 +147,12 @@
       if (tall) { g.moveTo(x, y - 9); g.lineTo(x + 7, y + 6); g.lineTo(x - 7, y + 6); } else { g.moveTo(x, y - 7); g.lineTo(x + 6, y); g.lineTo(x, y + 7); g.lineTo(x - 6, y); }
       g.closePath(); g.lineWidth = 4; g.strokeStyle = "#fff"; g.stroke(); g.fillStyle = "#1d2327"; g.fill();
       if (!name) return;
-      g.font = "600 13px system-ui, sans-serif"; g.textAlign = "center"; g.lineWidth = 4; g.lineJoin = "round";
+      // a name that would lie on another is left out; closer by there is room for it
+      g.font = "600 13px system-ui, sans-serif";
+      const half = g.measureText(name).width / 2 + 4;
+      if (this.named.some((n) => Math.abs(n[0] - x) < n[2] + half && Math.abs(n[1] - y) < 18)) return;
+      this.named.push([x, y, half]);
+      g.textAlign = "center"; g.lineWidth = 4; g.lineJoin = "round";
       g.strokeText(name, x, y + 22); g.fillText(name, x, y + 22);
     },
   });
@@ -162,13 +170,18 @@
   }
 
   // ---- one address: lines to what it points at, wedges to what stands in the way ----
+  let tags = [];
   function tag(at, words) {
     // beside the place, on the side where there is room
-    const right = map.latLngToContainerPoint(at).x < map.getSize().x * 0.55;
-    L.marker(at, { interactive: false, keyboard: false, icon: L.divIcon({ className: right ? "tag" : "tag before", html: el("span", "", words), iconSize: [0, 0], iconAnchor: [-8, 8] }) }).addTo(drawn);
+    const p = map.latLngToContainerPoint(at), right = p.x < map.getSize().x * 0.55;
+    const wide = 7.4 * words.length, box = { left: right ? p.x + 8 : p.x - 8 - wide, wide: wide, y: p.y };
+    while (tags.some((t) => Math.abs(t.y - box.y) < 17 && t.left < box.left + wide && box.left < t.left + t.wide)) box.y += 17;
+    tags.push(box);
+    L.marker(at, { interactive: false, keyboard: false, icon: L.divIcon({ className: right ? "tag" : "tag before", html: el("span", "", words), iconSize: [0, 0], iconAnchor: [-8, 8 - (box.y - p.y)] }) }).addTo(drawn);
   }
   function drawRow() {
     drawn.clearLayers();
+    tags = [];
     const row = rows[state.row];
     if (!row || !placed(row)) return;
     const accent = tone("--accent"), from = row[SPOT] ? row[SPOT] : [row[LAT], row[LON]], home = [row[LAT], row[LON]], key = data.questions[state.question];
@@ -182,7 +195,7 @@
       if (aim[2] > 0) {
         const at = along(home[0], home[1], aim[1], aim[2]);
         L.circleMarker(at, { radius: 4, color: "#1d2327", weight: 2, fillColor: "#fff", fillOpacity: 1, interactive: false }).addTo(drawn);
-        tag(at, fill(T.map_blocks_at, { distance: distance(aim[2]) }));
+        if (key !== "job") tag(at, fill(T.map_blocks_at, { distance: distance(aim[2]) }));
       }
     }
     if (row[WEDGES] && key !== "terrestrial" && key !== "mobile") {
@@ -276,8 +289,10 @@
   }
   function look(row) {
     if (!placed(row)) return;
-    const far = row[WEDGES] ? Math.max.apply(null, row[WEDGES].map((w) => w[1])) : 200;
-    map.setView([row[LAT], row[LON]], Math.max(map.getZoom(), far < 60 ? 18 : far < 300 ? 16 : 14), { animate: false });
+    // close enough for the wedge to be some 150 px long
+    const far = row[WEDGES] ? Math.max.apply(null, row[WEDGES].map((w) => w[1])) : 300;
+    const zoom = Math.log2((156543 * Math.cos(row[LAT] * RAD) * 150) / Math.max(far, 1));
+    map.setView([row[LAT], row[LON]], Math.min(19, Math.max(12, Math.round(zoom * 2) / 2)), { animate: false });
   }
   function choose(k, move) {
     state.row = k;
@@ -394,6 +409,6 @@
   count();
   choose(state.row, false);
   ready = true;
-  map.on("moveend", remember);
+  map.on("moveend", () => { remember(); drawRow(); });
   document.documentElement.dataset.ready = "yes";
 })();
