@@ -82,7 +82,7 @@ def judge_addresses(
         terrain=describe_terrain(plan),
         made_with=_made_with(plan, on_date),
     )
-    if pictures:
+    if pictures and only is None:  # a single sheet shows no map
         findings = replace(findings, backdrops=_backdrops(plan, placed, inputs, surfaces))
     return name_files(findings)
 

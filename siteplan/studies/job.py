@@ -12,7 +12,7 @@ from siteplan.files.plan_file import read_plan
 from siteplan.records.findings import Findings
 from siteplan.records.verdict import SERVICES, Reason, State
 from siteplan.studies.addresses import judge_addresses
-from siteplan.studies.deliver import deliver
+from siteplan.studies.deliver import deliver, try_folder
 from siteplan.words import sentence, service_word, state_word
 
 
@@ -39,20 +39,32 @@ def do_job(
     """Run one plan. clock gives the time for run.json, and today's date where the plan names none (that is said)."""
     started = clock()
     plan = read_plan(plan_file)
+    folder = out or plan.outputs.folder or plan.file.parent / "outputs"
+    try_folder(folder, tables_only=tables_only, one=only is not None)
     on_date = plan.date or started.date()
     if plan.date is None:
         say(sentence(Reason("date_today", {"date": on_date.isoformat()})))
     if first_run():
         say("This is the first run here: siteplan compiles its inner loops once, which takes up to half a minute.")
     findings = judge_addresses(plan, on_date=on_date, pictures=not tables_only, only=only, progress=progress)
-    folder = out or plan.outputs.folder or plan.file.parent / "outputs"
     made = deliver(findings, folder, started=started, clock=clock, tables_only=tables_only, one=only is not None, progress=progress)
     lines = [*_counts(findings), *made.notes]
-    rejected = sum(row.row.reject is not None for row in findings.rows)
     last = f"Open {made.open_first}" if made.open_first else f"Wrote {len(made.files)} files to {folder}"
+    rejected = _rejected_words(findings)
     if rejected:
-        last += f" ({rejected} of {len(findings.rows)} rows rejected: see {folder / 'rejects.csv'})"
-    return Done(tuple(lines), last, rejected, findings)
+        last += f" ({rejected} rejected" + (f": see {folder / 'rejects.csv'})" if only is None else ")")
+    return Done(tuple(lines), last, len(findings.rejects), findings)
+
+
+def _rejected_words(findings: Findings) -> str:
+    """Return "5 of 111 addresses and 1 line of other tables", "" where nothing was rejected."""
+    rows = findings.addresses.rows
+    addresses = sum(row.reject is not None for row in rows)
+    others = len(findings.rejects) - addresses
+    parts = [f"{addresses} of {len(rows)} addresses"] if addresses else []
+    if others > 0:
+        parts.append(f"{others} line{'s' if others > 1 else ''} of other tables")
+    return " and ".join(parts)
 
 
 def first_run() -> bool:

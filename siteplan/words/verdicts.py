@@ -26,6 +26,8 @@ SENTENCES: dict[str, str] = {
     "{bearing_deg:compass} stands before {satellite}.",
     "sat_raise_to_be_sure": "From some of the places where the dish may stand, {kind} {distance_m:dist} {bearing_deg:compass} is before {satellite}. "
     "With the dish {height_agl_m:height} above ground (raise by {raise_m:height}) it is clear from nearly all.",
+    "sat_ground_in_the_way": "The ground itself, {distance_m:dist} {bearing_deg:compass}, may stand before {satellite}: {probability:pct} sure of a "
+    "clear view with the dish {height_agl_m:height} above ground.",
     "sat_growth": "Growth {distance_m:dist} {bearing_deg:compass} clears today, but in {years:.0f} years it may stand before {satellite}.",
     "sat_ground_easily": "The ground clears {satellite} easily, by {spare_deg:deg}. Trees and buildings are unknown here.",
     "sat_ground_narrowly": "The ground clears {satellite} only narrowly, by {spare_deg:deg}. Trees and buildings are unknown here.",
@@ -38,7 +40,7 @@ SENTENCES: dict[str, str] = {
     "sat_signal_weak": "The view of {satellite} is clear, but even a {dish_m:.1f} m dish stays {lacking_db:db} short of the wanted reserve.",
     "sat_no_transponder": "The view of {satellite} is clear, but this plan does not say what it sends.",
     "sat_wall_faces_away": "No wall of this building faces {satellite}.",
-    "sat_inside": "At {height_agl_m:height} above ground the dish would stand inside what stands there.",
+    "sat_inside": "At {height_agl_m:height} above ground the dish would stand inside or under {kind}.",
     # --- terrestrial TV ------------------------------------------------------------------------------------------
     "tv_good": "Aim {bearing_deg:compass} at {transmitter}, {distance_m:dist}: {margin_db:db} to spare.",
     "tv_doubtful": "Best is {transmitter}, {bearing_deg:compass}, {distance_m:dist}: {margin_db:db} over what is needed, "

@@ -19,3 +19,6 @@ DEFAULT_FREQUENCY_MHZ = 10_700.0
 
 # A building nearer to a roof mount than this is called its own roof in sentences (common practice, no source).
 OWN_ROOF_M = 6.0
+
+# What stands nearer than this and is not ground hangs over the dish rather than before it (common practice, no source).
+OVERHEAD_M = 1.0

@@ -43,6 +43,10 @@ def _plain_view(satellite: Satellite, look: LookAngles, state: State, reason: Re
     return SatelliteView(satellite, look, None, state, (reason,), chance, math.nan, math.nan)
 
 
+def _in_the_way(seen: Clearance) -> str:
+    return "sat_partly" if seen.state == "partly" else "sat_ground_in_the_way" if seen.kind == "ground" else "sat_in_the_way"
+
+
 class _View:
     """One satellite seen from one spot: ground first (proof), then what stands on it, then the link."""
 
@@ -180,7 +184,7 @@ class _View:
             self.look, default_m, self.tried_m, self.frequency_mhz, self.work.error_m(self.look, seen.distance_m), ground_only=True
         )
         easily = seen.spare_deg >= limits.GROUND_EASILY_DEG
-        code = "sat_ground_easily" if easily else "sat_ground_narrowly" if seen.spare_deg >= 0 else "sat_in_the_way"
+        code = "sat_ground_easily" if easily else "sat_ground_narrowly" if seen.spare_deg >= 0 else _in_the_way(seen)
         reason = self._say(code, **{**self._what(seen), "spare_deg": seen.spare_deg, "probability": chance.clear})
         return self._view(State.SURVEY_FIRST, (reason,), chance.clear, seen)
 
@@ -202,7 +206,9 @@ class _View:
             return (self._say("sat_growth", **{**what, "years": work.plan.limits.growth_years}),)
         if now.state == "clear":
             return (self._say("sat_depends_on_spot", **{**self._from_elsewhere(mount_m), "share": 1.0 - chance.clear}),)
-        return (self._say("sat_partly" if now.state == "partly" else "sat_in_the_way", **what),)
+        if now.distance_m < limits.OVERHEAD_M and now.kind != "ground":
+            return (self._say("sat_inside", **what),)
+        return (self._say(_in_the_way(now), **what),)
 
     def _from_elsewhere(self, height_agl_m: float) -> dict[str, object]:
         """Return what stands in the way where the spot's own ray is clear: of the likely places, the one that sees least."""
