@@ -23,13 +23,12 @@ from siteplan.services.table import SERVICE_TABLE
 from siteplan.studies.inputs import Inputs, read_inputs
 from siteplan.studies.naming import name_files
 from siteplan.studies.surfaces import describe_terrain, load_surface
-from siteplan.studies.tiles import Batch, batches
+from siteplan.studies.tiles import Batch, batches, workers
 from siteplan.terrain.hillshade import backdrop
 from siteplan.terrain.surface import heights_at
 from siteplan.terrain.view import prepare
 
 NEAR_ADDRESS_M, NEAR_EMITTER_M = 2_500.0, 1_000.0
-WORKERS = 2
 
 Progress = Callable[[str, int, int], None]
 
@@ -164,7 +163,7 @@ def _work(
     def one(place: int, address: Address) -> tuple[int, AddressFinding]:
         return place, _judge_one(address, inputs.addresses.rows[place], land, senders, plan, pictures)
 
-    with ThreadPoolExecutor(WORKERS) as pool:
+    with ThreadPoolExecutor(workers()) as pool:
         jobs = [pool.submit(one, place, address) for place, address in zip(batch.index, batch.addresses, strict=True)]
         try:
             for job in jobs:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,6 +10,14 @@ from siteplan.records.places import Address
 
 # A batch holds addresses of one square of this side, and no more than this many (one batch's results are kept together).
 TILE_DEG, LARGEST_BATCH = 0.1, 250
+
+WORKERS_BY_DEFAULT, MOST_WORKERS = 2, 64
+
+
+def workers() -> int:
+    """Return how many threads work at once: SITEPLAN_WORKERS of the environment, else 2. Results are the same with any number."""
+    wanted = os.environ.get("SITEPLAN_WORKERS", "")
+    return min(max(1, int(wanted)), MOST_WORKERS) if wanted.isdecimal() else WORKERS_BY_DEFAULT
 
 
 @dataclass(frozen=True, slots=True)
