@@ -18,6 +18,7 @@ RUN_RECORD = "run.json"
 # What is being put in place, so that a run that was interrupted there does not make the next one refuse its own files.
 _JOURNAL = ".siteplan-writing.json"
 _STAGING = ".siteplan-new-"
+UNFINISHED = ".siteplan-work-"  # pieces of work that was interrupted: ours, but no result
 _NAME = re.compile(r"(?!.*(^|/)\.{1,2}(/|$))[a-z0-9._-]+(/[a-z0-9._-]+)*")
 
 Content = bytes | str | Callable[[Path], None]
@@ -244,7 +245,7 @@ def _strangers(folder: Path, files: Mapping[str, object]) -> tuple[str, ...]:
         here = folder if place == "." else folder / place
         for entry in sorted(here.iterdir()) if here.is_dir() else ():
             name = entry.relative_to(folder).as_posix()
-            if name not in files and name not in own_folders and name != RUN_RECORD:
+            if name not in files and name not in own_folders and name != RUN_RECORD and not name.startswith(UNFINISHED):
                 names.append(name + ("/" if entry.is_dir() else ""))
     if not names:
         return ()

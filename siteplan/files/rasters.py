@@ -20,6 +20,7 @@ import numpy as np
 from siteplan.errors import OutputError, RasterError
 from siteplan.files import raster_checks as checks
 from siteplan.files.raster_blocks import copy_to_read, highest
+from siteplan.files.raster_info import Band, RasterInfo, Window
 from siteplan.geodesy import cells, projection
 from siteplan.records.ground import Grid
 
@@ -36,49 +37,6 @@ _OFFLINE: dict[str, Any] = {
     "GDAL_CACHEMAX": 128_000_000,
 }
 _STRIP_CELLS = 8_000_000
-
-Window = tuple[int, int, int, int]
-
-
-@dataclass(frozen=True)
-class RasterInfo:
-    """What one raster file is, before its cells are read.
-
-    transform       as Grid.transform; crs as WKT
-    cell_m          mean cell size on the ground at its middle, metres
-    unit_to_m       metres in one unit of height; unit "m", "ft", "us-ft", "cm", ...; unit_source says how it is known
-    nodata          the file's own void value (NaN possible) or None; plan_nodata the plan's
-    south_deg ...   extent, WGS84
-    """
-
-    path: Path
-    name: str
-    driver: str
-    rows: int
-    cols: int
-    dtype: str
-    transform: tuple[float, float, float, float, float, float]
-    crs: str
-    crs_name: str
-    cell_m: float
-    unit: str
-    unit_to_m: float
-    unit_source: str
-    vertical_datum: str
-    nodata: float | None
-    plan_nodata: float | None
-    scale: float
-    offset: float
-    overviews: tuple[int, ...]
-    west_deg: float
-    south_deg: float
-    east_deg: float
-    north_deg: float
-
-    @property
-    def cells(self) -> int:
-        """Return how many cells the file has."""
-        return self.rows * self.cols
 
 
 @contextmanager
@@ -358,15 +316,6 @@ def burn(polygons: Sequence[Any], values: Sequence[float], *, shape: tuple[int, 
     return out
 
 
-@dataclass(frozen=True, eq=False)
-class Band:
-    """One band of a raster that is written: cells (rows, cols), row 0 in the north, what they are, and their unit ("" for codes)."""
-
-    cells: np.ndarray
-    description: str
-    unit: str = ""
-
-
 def write_cog(
     path: Path, bands: Sequence[Band], *, transform: Sequence[float], crs: str, nodata: float, tags: Mapping[str, str]
 ) -> None:
@@ -398,3 +347,11 @@ def write_cog(
             out.update_tags(**tags)
     except _library_errors() as error:
         raise OutputError(f"{path}: can't write the raster ({error}). Free some room or choose another folder with --out.") from error
+
+
+def read_bands(path: Path) -> tuple[tuple[Band, ...], tuple[float, float, float, float, float, float], str]:
+    """Return (bands, transform, CRS as WKT) of a raster that write_cog() wrote, its cells as they are. Raises RasterError."""
+    with _opened(path) as dataset:
+        words = zip(dataset.descriptions, dataset.units, strict=True)
+        bands = tuple(Band(dataset.read(number), what or "", unit or "") for number, (what, unit) in enumerate(words, start=1))
+        return bands, tuple(dataset.transform)[:6], dataset.crs.to_wkt()

@@ -70,7 +70,7 @@ def input_files(plan: Plan) -> tuple[Path, ...]:
     """Return every file that a plan names, the plan itself first."""
     named: list[Path | None] = [plan.file]
     for table in plan.terrain:
-        named += [table.ground, table.surface, *table.height_above_ground, table.buildings]
+        named += [table.ground, table.surface, *table.height_above_ground, *table.building_height, *table.canopy_height, table.buildings]
     named += [plan.addresses.file, plan.satellites.file, plan.transmitters.file, plan.mobile.file]
     return tuple(dict.fromkeys(path for path in named if path is not None))
 
