@@ -65,6 +65,25 @@ def per_cent(share: float) -> str:
     return "under 1 %" if share < 0.01 else "over 99 %" if share > 0.99 else f"{100 * share:.0f} %"
 
 
+_COUNTS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+
+
+def hours(value: float) -> str:
+    """Return a time as people say it, no finer than it is known: five minutes, 40 minutes, half an hour, four hours, three days."""
+    if not math.isfinite(value):
+        return "an unknown time"
+    minutes = round(60.0 * value / 5.0) * 5
+    if minutes <= 5:
+        return "five minutes"
+    if minutes < 55:
+        return "half an hour" if minutes == 30 else f"{minutes} minutes"
+    if value < 47.5:
+        whole = round(value)
+        return "an hour" if whole == 1 else f"{_COUNTS[whole] if whole < len(_COUNTS) else whole} hours"
+    days = round(value / 24.0)
+    return f"{_COUNTS[days] if days < len(_COUNTS) else days} days"
+
+
 def listing(items: object) -> str:
     """Return "a", "a and b", "a, b and c"."""
     words = [str(item) for item in items] if not isinstance(items, str) else [items]  # type: ignore[attr-defined]
@@ -73,6 +92,7 @@ def listing(items: object) -> str:
 
 _FORMATS = {
     "compass": compass, "dist": distance, "height": height, "deg": degrees, "db": decibels, "orbit": orbit, "pct": per_cent, "list": listing,
+    "hours": hours,
 }  # fmt: skip
 
 
