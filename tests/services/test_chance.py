@@ -7,7 +7,7 @@ import pytest
 
 from siteplan.records.plan import LimitsTable
 from siteplan.records.verdict import Reason, State, Verdict
-from siteplan.services.shared.chance import POSITION_POINTS, job_state, normal_cdf, state_from_chance, worst
+from siteplan.services.shared.chance import POSITION_POINTS, POSITION_WEIGHTS, job_state, normal_cdf, state_from_chance, worst
 
 pytestmark = pytest.mark.quick
 
@@ -22,14 +22,20 @@ def test_normal_cdf_against_published_table():
 
 
 def test_position_points_stand_for_a_round_gaussian():
-    radius = np.hypot(*POSITION_POINTS.T)
-    assert len(POSITION_POINTS) == 17
-    assert np.allclose(POSITION_POINTS.mean(axis=0), 0.0, atol=1e-12)
-    # each point carries 1/17: the share within the inner ring's radius must be that of a Rayleigh distribution
-    for r, inside in ((radius[1], 5), (radius[9], 13)):
-        assert 1 - math.exp(-r * r / 2) == pytest.approx(inside / 17)
-    # the variance a coordinate is within a fifth of 1
-    assert POSITION_POINTS.var(axis=0) == pytest.approx(1.0, abs=0.2)
+    radius, weight = np.hypot(*POSITION_POINTS.T), POSITION_WEIGHTS
+    assert weight.sum() == pytest.approx(1.0) and (weight > 0.0).all()
+    assert np.allclose(weight @ POSITION_POINTS, 0.0, atol=1e-12)
+    # the weights of the rings are shares of the Rayleigh distribution between the rings' bounds
+    for bound, inside in ((0.45, 1), (1.4, 9), (2.25, 17)):
+        assert weight[:inside].sum() == pytest.approx(1 - math.exp(-bound * bound / 2))
+        assert radius[inside - 1] < bound < radius[inside]
+    # the variance a coordinate is 1 but for the centre's own share (0.01); the odds beyond a straight wall 1, 1.645 and 2 sigma off are
+    # those of the normal distribution to within the weight of two points
+    assert weight @ POSITION_POINTS**2 == pytest.approx(1.0, abs=0.01)
+    for sigmas, odds in ((1.0, 0.1587), (1.645, 0.05), (2.0, 0.0228)):
+        for turn in np.radians(np.arange(0.0, 360.0, 15.0)):
+            beyond = weight[POSITION_POINTS @ np.array([math.sin(turn), math.cos(turn)]) > sigmas].sum()
+            assert beyond == pytest.approx(odds, abs=0.075)
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,13 @@ MOUNT_STEP_M = 0.1
 # Error of the antenna's own height, 1 sigma (common practice, no source).
 MOUNT_ERROR_M = 0.1
 
+# Error of a height nobody states anything of, 1 sigma (common practice, no source).
+UNKNOWN_ERROR_M = 10.0
+
+# A mount height is chosen, not suffered: the lowest that is clear with these odds is recommended where one is. A height taken at the
+# booking limit itself would fail as often as that limit allows, at every raised mount (common practice, no source).
+RAISED_PROBABILITY = 0.99
+
 # Frequency that clearances are worked at where a satellite has no transponder listed: the lower end of the 10.7-12.75 GHz band of
 # broadcasting-satellite reception, where the Fresnel zone is widest (ITU Radio Regulations, Article 5).
 DEFAULT_FREQUENCY_MHZ = 10_700.0

@@ -67,30 +67,41 @@ class SpotWork:
         )
 
     def error_m(self, look: LookAngles, distance_m: float) -> float:
-        """Return the height error, 1 sigma, of the layer that answers where the ray is tightest, with the mount's own."""
-        layer = self.site.layer
+        """Return the error of the height between ray and obstacle, 1 sigma, where the ray is tightest.
+
+        The obstacle's top and the height the mount stands on both come from the land, each with its layer's error, and the mount has
+        its own.
+        """
+        here = self.site.layer
+        there = here
         if math.isfinite(distance_m) and distance_m > 1.0:
             lat, lon = geod_forward(
                 lat_deg=self.spot.lat_deg, lon_deg=self.spot.lon_deg, azimuth_deg=look.azimuth_deg, distance_m=distance_m
             )
             index = int(heights_at(self.land.surface, lat_deg=np.array([lat]), lon_deg=np.array([lon]))[3][0])
-            layer = self.land.surface.layers[index] if index >= 0 else layer
-        return math.hypot(layer.height_error_m if layer is not None else 10.0, limits.MOUNT_ERROR_M)
+            there = self.land.surface.layers[index] if index >= 0 else here
+        errors_m = (layer.height_error_m if layer is not None else limits.UNKNOWN_ERROR_M for layer in (here, there))
+        return math.hypot(*errors_m, limits.MOUNT_ERROR_M)
 
     def chance(self, look: LookAngles, height_agl_m: float, dish_m: float, frequency_mhz: float, error_m: float, **how: object) -> Chance:
-        """Return the chances at one mount height, all places of the spot equally likely."""
+        """Return the chances at one mount height, over all places where the antenna may stand."""
         rays = self.rays(look, height_agl_m, dish_m, frequency_mhz, **how)
-        clear = normal_cdf(_spare_m(look, rays.spare_deg, rays.distance_m) / error_m)
-        centre = normal_cdf(_spare_m(look, rays.centre_spare_deg, rays.distance_m) / error_m)
-        return Chance(_mean(clear), _mean(centre), height_agl_m)
+        clear = normal_cdf(_spare_m(look, rays.spare_deg, rays.distance_m, rays.margin_m) / error_m)
+        centre = normal_cdf(_spare_m(look, rays.centre_spare_deg, rays.distance_m, rays.centre_margin_m) / error_m)
+        return Chance(self._mean(clear), self._mean(centre), height_agl_m)
+
+    def _mean(self, chances: np.ndarray) -> float:
+        """Return the mean over the places, each by how likely it is; NaN where none is known."""
+        weight = np.where(np.isfinite(chances), self.places.weight, 0.0)
+        total = float(weight.sum())
+        return float((np.nan_to_num(chances) * weight).sum()) / total if total > 0.0 else math.nan
 
 
-def _spare_m(look: LookAngles, spare_deg: np.ndarray, distance_m: np.ndarray) -> np.ndarray:
-    """Return spare elevation as metres of height where the ray is tightest: what a height error is held against."""
+def _spare_m(look: LookAngles, spare_deg: np.ndarray, distance_m: np.ndarray, margin_m: np.ndarray) -> np.ndarray:
+    """Return by how much things could be higher, metres: what a height error is held against.
+
+    The lesser of what is left where the ray is tightest in angle, and of margin_m (perpendicular to the ray), which may be another
+    place: a degree far off is more metres than many degrees near by.
+    """
     steep = np.radians(look.elevation_deg)
-    return distance_m * (np.tan(steep) - np.tan(steep - np.radians(spare_deg)))
-
-
-def _mean(chances: np.ndarray) -> float:
-    known = chances[np.isfinite(chances)]
-    return float(known.mean()) if known.size else math.nan
+    return np.fmin(distance_m * (np.tan(steep) - np.tan(steep - np.radians(spare_deg))), margin_m / np.cos(steep))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from siteplan.geodesy.projection import geod_forward
 from siteplan.records.emitters import Satellite
 from siteplan.records.findings import LinkLine, SatelliteView
 from siteplan.records.ground import KIND_NAMES, KIND_OBJECT, Layer
+from siteplan.records.places import Spot
 from siteplan.records.results import Clearance, LookAngles
 from siteplan.records.verdict import Reason, State
 from siteplan.services.satellite import limits
@@ -35,7 +37,7 @@ def view_of(work: SpotWork, satellite: Satellite, look: LookAngles) -> Satellite
     dish_m = smallest_dish(satellite, look, plan)
     tried_m = dish_m if math.isfinite(dish_m) else min(plan.kit.dishes_m)
     frequency = min((t.frequency_mhz for t in satellite.transponders), default=limits.DEFAULT_FREQUENCY_MHZ)
-    return _View(work, satellite, look, dish_m, tried_m, frequency).result()
+    return _where_it_was_wanted(_View(work, satellite, look, dish_m, tried_m, frequency).result(), work.spot)
 
 
 def _plain_view(satellite: Satellite, look: LookAngles, state: State, reason: Reason) -> SatelliteView:
@@ -45,6 +47,14 @@ def _plain_view(satellite: Satellite, look: LookAngles, state: State, reason: Re
 
 def _in_the_way(seen: Clearance) -> str:
     return "sat_partly" if seen.state == "partly" else "sat_ground_in_the_way" if seen.kind == "ground" else "sat_in_the_way"
+
+
+def _where_it_was_wanted(view: SatelliteView, spot: Spot) -> SatelliteView:
+    """Return the view, but nothing proved of the ground where a roof or wall is wanted that nobody knows of."""
+    missing = tuple(note for note in spot.notes if note.code == "spot_no_building")
+    if not missing or not (view.state is State.BOOK or view.reasons[0].code in ("sat_blocked", "sat_blocked_ground")):
+        return view
+    return replace(view, state=State.SURVEY_FIRST, reasons=(*missing, *view.reasons), mount_height_agl_m=math.nan)
 
 
 class _View:
@@ -115,12 +125,14 @@ class _View:
         best = self._chance(high_m, error_m, growth_m)
         if best.clear < wanted:
             return (high_m, best) if best.clear > at_low.clear + 0.05 else (low_m, at_low)
+        # where not even the highest mount has the odds wanted of a raised one, the least height with nearly the highest's odds is taken
+        enough = min(max(wanted, limits.RAISED_PROBABILITY), max(wanted, best.clear - 0.001))
         steps = max(1, math.ceil((high_m - low_m) / limits.MOUNT_STEP_M - 1e-9))
         below, above, found = 0, steps, best
         while above - below > 1:
             middle = (below + above) // 2
             tried = self._chance(min(high_m, low_m + middle * limits.MOUNT_STEP_M), error_m, growth_m)
-            if tried.clear >= wanted:
+            if tried.clear >= enough:
                 above, found = middle, tried
             else:
                 below = middle

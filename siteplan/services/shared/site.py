@@ -15,7 +15,7 @@ from siteplan.records.ground import KIND_BUILDING, KIND_OBJECT, Layer, Surface
 from siteplan.records.places import Address, Spot
 from siteplan.records.plan import MountTable, Plan
 from siteplan.records.verdict import Reason
-from siteplan.services.shared.chance import POSITION_POINTS
+from siteplan.services.shared.chance import POSITION_POINTS, POSITION_WEIGHTS
 from siteplan.terrain.footprints import building_at, facades
 from siteplan.terrain.surface import heights_at
 from siteplan.terrain.view import LocalView, Prepared, local_view
@@ -27,6 +27,9 @@ GARDEN_OFFSET_M = 2.0
 VIEW_RADIUS_M = 60_000.0
 # An address known this well lies on the building it falls on; its mount is then placed to a metre (common practice, no source).
 BUILDING_SURE_M, PLACEMENT_ERROR_M = 10.0, 1.0
+# An address in a building may mean a mast beside it where at least this share of the places it may mean lies outside (common practice,
+# no source: what is left open by a probability of 95 %).
+OUTDOORS_AT_LEAST = 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,11 +116,12 @@ def dish_spot(site: Site, land: Land, plan: Plan, facing_deg: float) -> Spot:
             float(v) for v in geod_forward(lat_deg=wall.lat_deg, lon_deg=wall.lon_deg, azimuth_deg=wall.outward_deg, distance_m=offset)
         )
         ground, top = _ground_and_top(land, lat, lon)
-        snapped = 0.0 if site.building.inside else float(site.building.distance_m)
-        notes = (Reason("spot_snapped", {"snapped_m": snapped}),) if snapped and kind == "wall" else ()
-        facade = wall.outward_deg if kind == "wall" else math.nan
-        height = mount.dish_height_agl_m
-        return Spot(kind, lat, lon, ground, top, height, ground + height, facade_deg=facade, snapped_m=snapped, notes=notes)
+        if math.isfinite(ground):  # a footprint may reach beyond the land
+            snapped = 0.0 if site.building.inside else float(site.building.distance_m)
+            notes = (Reason("spot_snapped", {"snapped_m": snapped}),) if snapped and kind == "wall" else ()
+            facade = wall.outward_deg if kind == "wall" else math.nan
+            height = mount.dish_height_agl_m
+            return Spot(kind, lat, lon, ground, top, height, ground + height, facade_deg=facade, snapped_m=snapped, notes=notes)
     notes = ()
     if kind in ("roof", "chimney", "wall"):
         notes = (Reason("spot_no_building", {"kind": kind, "within_m": mount.snap_m}),)
@@ -165,51 +169,139 @@ def spot_view(spot: Spot, land: Land) -> LocalView:
 
 @dataclass(frozen=True, eq=False)
 class Scatter:
-    """Where the spot may really be: offsets east and north in metres, and the base its antenna height is counted from (amsl), (n,).
-
-    On a roof the base is the roof there and points off the building drop out (off any, where the address doesn't tell which); on
-    the ground it is bare earth and points under something that stands there drop out (nobody puts a mast inside a house). Never
-    empty: the centre stays.
+    """Where the antenna may really come to stand, (n,): metres east and north of the spot, the base its height counts from (amsl), and
+    how likely each place is (weights add up to 1). Never empty.
     """
 
     east_m: np.ndarray
     north_m: np.ndarray
     base_amsl_m: np.ndarray
-
-
-def spot_error_m(site: Site, spot: Spot) -> float:
-    """Return how far from the spot the antenna may really come to stand, 1 sigma a coordinate.
-
-    An address known to within BUILDING_SURE_M lies on the building it falls on, and there the mount is put where the sheet says, to
-    within PLACEMENT_ERROR_M; anywhere else the address's own error counts.
-    """
-    error_m = site.address.position_error_m
-    placed = site.building is not None and spot.kind != "ground" and error_m <= BUILDING_SURE_M
-    return min(error_m, PLACEMENT_ERROR_M) if placed else error_m
+    weight: np.ndarray
 
 
 def scatter(site: Site, spot: Spot, land: Land) -> Scatter:
-    """Return equally likely places of the antenna, spread by spot_error_m."""
-    sigma_m = spot_error_m(site, spot)
-    east, north = POSITION_POINTS[:, 0] * sigma_m, POSITION_POINTS[:, 1] * sigma_m
-    if math.isfinite(spot.facade_deg):  # a mount on a wall can only move along it
-        along = math.radians(spot.facade_deg + 90.0)
-        east, north = east * math.sin(along), east * math.cos(along)
+    """Return the places an antenna of this address may come to stand.
+
+    The address's own error spreads them round the ADDRESS, not round the spot the rule made of it:
+    - ground: places under something that stands there drop out (nobody puts a mast inside a house). Where the address lies so deep in
+      its building that it can only mean the house itself, the mast stands at the spot the sheet names, to within PLACEMENT_ERROR_M.
+    - roof, chimney: the base is the roof there, and places off any building drop out. An address known to within BUILDING_SURE_M lies
+      on a building that can be told: the share of its own is placed where the sheet says, to within PLACEMENT_ERROR_M, and places
+      that would mean a neighbour's house count on the neighbour's roof.
+    - wall: only along the wall, to within PLACEMENT_ERROR_M for an address known to within BUILDING_SURE_M.
+    """
+    error_m = site.address.position_error_m
+    if spot.kind == "ground":
+        return _on_ground(site, spot, land)
+    sure = site.building is not None and error_m <= BUILDING_SURE_M
+    near_m = math.hypot(min(error_m, PLACEMENT_ERROR_M) if sure else error_m, edge_error_m(site))
+    if math.isfinite(spot.facade_deg):
+        return _on_wall(spot, land, near_m)
+    placed = _places(spot, land, spot.lat_deg, spot.lon_deg, near_m)
+    keep = placed.stands_on_roof
+    if sure:
+        keep &= _inside(site.building.polygon, placed.lat_deg, placed.lon_deg)
+    own = _kept(spot, placed, keep, roof=True)
+    return _with_neighbours(site, spot, land, own) if sure else own
+
+
+def edge_error_m(site: Site) -> float:
+    """Return how far off an edge in the data may lie, 1 sigma a coordinate: it is anywhere in its cell, so cell / sqrt(12).
+
+    Edges out of place are as good as an antenna out of place.
+    """
+    layer = site.layer
+    return (layer.surface or layer.ground).cell_m / math.sqrt(12.0) if layer is not None else 0.0
+
+
+def _on_ground(site: Site, spot: Spot, land: Land) -> Scatter:
+    address, edge_m = site.address, edge_error_m(site)
+    around = _places(spot, land, address.lat_deg, address.lon_deg, math.hypot(address.position_error_m, edge_m))
+    free = np.isfinite(around.ground_amsl_m) & ~(around.top_amsl_m - around.ground_amsl_m > spot.height_agl_m)
+    moved = site.building is not None and (spot.lat_deg, spot.lon_deg) != (address.lat_deg, address.lon_deg)
+    if not moved:
+        return _kept(spot, around, free, roof=False)
+    free &= ~_inside(site.building.polygon, around.lat_deg, around.lon_deg)
+    if float(around.weight[free].sum()) >= OUTDOORS_AT_LEAST:
+        return _kept(spot, around, free, roof=False)
+    garden = _places(spot, land, spot.lat_deg, spot.lon_deg, math.hypot(PLACEMENT_ERROR_M, edge_m))
+    open_ = np.isfinite(garden.ground_amsl_m) & ~(garden.top_amsl_m - garden.ground_amsl_m > spot.height_agl_m)
+    return _kept(spot, garden, open_ & ~_inside(site.building.polygon, garden.lat_deg, garden.lon_deg), roof=False)
+
+
+def _on_wall(spot: Spot, land: Land, error_m: float) -> Scatter:
+    along = math.radians(spot.facade_deg + 90.0)
+    away = POSITION_POINTS[:, 0] * error_m
+    placed = _places_at(spot, land, away * math.sin(along), away * math.cos(along))
+    free = np.isfinite(placed.ground_amsl_m) & ~(placed.top_amsl_m - placed.ground_amsl_m > spot.height_agl_m)
+    return _kept(spot, placed, free, roof=False)
+
+
+def _with_neighbours(site: Site, spot: Spot, land: Land, own: Scatter) -> Scatter:
+    """Return the places on the address's own roof, and those on the neighbours' roofs that the address may mean as well."""
+    address, footprints = site.address, land.surface.footprints
+    around = _places(spot, land, address.lat_deg, address.lon_deg, address.position_error_m)
+    other = np.zeros(len(around.weight), dtype=bool)
+    for number in range(len(other)):
+        hit = building_at(footprints, lat_deg=float(around.lat_deg[number]), lon_deg=float(around.lon_deg[number]), within_m=0.0)
+        other[number] = hit is not None and hit.index != site.building.index
+    other &= around.stands_on_roof
+    share = float(around.weight[other].sum())
+    return _joined((own, 1.0 - share), (_kept(spot, around, other, roof=True), share)) if share > 0.0 else own
+
+
+@dataclass(frozen=True, eq=False)
+class _Places:
+    """Places with what stands there, (n,)."""
+
+    east_m: np.ndarray
+    north_m: np.ndarray
+    lat_deg: np.ndarray
+    lon_deg: np.ndarray
+    ground_amsl_m: np.ndarray
+    top_amsl_m: np.ndarray
+    kind: np.ndarray
+    weight: np.ndarray
+
+    @property
+    def stands_on_roof(self) -> np.ndarray:
+        """Return (n,) whether a place lies on something that may be a building."""
+        built = (self.kind == KIND_BUILDING) | (self.kind == KIND_OBJECT)
+        return np.isfinite(self.top_amsl_m) & built & (self.top_amsl_m - self.ground_amsl_m >= ROOF_AT_LEAST_M)
+
+
+def _places(spot: Spot, land: Land, lat_deg: float, lon_deg: float, error_m: float) -> _Places:
+    """Return places spread by error_m, 1 sigma a coordinate, round a point."""
+    east_m, north_m = 0.0, 0.0
+    if (lat_deg, lon_deg) != (spot.lat_deg, spot.lon_deg):
+        bearing, away = bearing_and_distance(spot, lat_deg, lon_deg)
+        east_m, north_m = away * math.sin(math.radians(bearing)), away * math.cos(math.radians(bearing))
+    return _places_at(spot, land, east_m + POSITION_POINTS[:, 0] * error_m, north_m + POSITION_POINTS[:, 1] * error_m)
+
+
+def _places_at(spot: Spot, land: Land, east: np.ndarray, north: np.ndarray) -> _Places:
     bearing, away = np.degrees(np.arctan2(east, north)) % 360.0, np.hypot(east, north)
     n = len(east)
     lat, lon = geod_forward(lat_deg=np.full(n, spot.lat_deg), lon_deg=np.full(n, spot.lon_deg), azimuth_deg=bearing, distance_m=away)
-    ground, top, _, _ = heights_at(land.surface, lat_deg=lat, lon_deg=lon)
-    if spot.kind in ("roof", "chimney"):
-        keep = np.isfinite(top) & (top - ground >= ROOF_AT_LEAST_M)
-        if site.building is not None and sigma_m <= PLACEMENT_ERROR_M:
-            keep &= _inside(site.building.polygon, lat, lon)
-        base = top - (spot.roof_amsl_m - spot.ground_amsl_m)
-    else:
-        keep = np.isfinite(ground) & ~(top - ground > spot.height_agl_m)
-        base = ground
-    keep[0] = True
-    base = np.where(np.arange(n) == 0, spot.ground_amsl_m, base)
-    return Scatter(east[keep], north[keep], base[keep])
+    ground, top, kind, _ = heights_at(land.surface, lat_deg=lat, lon_deg=lon)
+    return _Places(east, north, lat, lon, ground, top, kind, POSITION_WEIGHTS)
+
+
+def _kept(spot: Spot, places: _Places, keep: np.ndarray, *, roof: bool) -> Scatter:
+    """Return the places that count, weights made to add up to 1; the spot itself where none does."""
+    if not keep.any():
+        return Scatter(np.zeros(1), np.zeros(1), np.array([spot.ground_amsl_m]), np.ones(1))
+    base = places.top_amsl_m - (spot.roof_amsl_m - spot.ground_amsl_m) if roof else places.ground_amsl_m
+    weight = places.weight[keep]
+    return Scatter(places.east_m[keep], places.north_m[keep], base[keep], weight / weight.sum())
+
+
+def _joined(*parts: tuple[Scatter, float]) -> Scatter:
+    """Return several scatters as one, each with its share."""
+    some = [(part, share) for part, share in parts if share > 0.0] or [(parts[0][0], 1.0)]
+    total = sum(share for _, share in some)
+    weight = np.concatenate([part.weight * (share / total) for part, share in some])
+    return Scatter(*(np.concatenate([getattr(part, name) for part, _ in some]) for name in ("east_m", "north_m", "base_amsl_m")), weight)
 
 
 def _inside(polygon: Any, lat_deg: np.ndarray, lon_deg: np.ndarray) -> np.ndarray:
