@@ -21,9 +21,7 @@ class Direction:
     dish: bool = False
 
 
-def from_above(
-    directions: Sequence[Direction], views: Sequence[SatelliteView], *, facade_deg: float, key: str, title: str, slim: bool = False
-) -> str:
+def from_above(directions: Sequence[Direction], views: Sequence[SatelliteView], *, facade_deg: float, key: str, title: str) -> str:
     """Return the place from above, north up: which way antennas point, and a wedge from the spot to what stands in the way."""
     blockers = [v.clearance for v in views if v.clearance is not None and v.clearance.state in ("partly", "blocked")]
     near = [c.distance_m for c in blockers if math.isfinite(c.distance_m) and c.distance_m <= 400.0]
@@ -82,7 +80,7 @@ def from_above(
         x, y = at(_empty_bearing([d.bearing_deg for d in directions] + [c.bearing_deg for c in blockers]), k * ring * scale)
         parts.append(labels.put(x, y + 4, distance(k * ring), css="soft halo"))
     parts += [labels.put(*at(bearing, px), words, css="strong halo", step=14) for bearing, px, words in words_later]
-    return svg(width, width, parts, title=title, key=key, slim=slim)
+    return svg(width, width, parts, title=title, key=key, slim=None)
 
 
 def _empty_bearing(taken: Sequence[float]) -> float:

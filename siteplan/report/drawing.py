@@ -16,6 +16,8 @@ from siteplan.words.pages import text
 WIDE, SLIM = 720, 340  # widths in px of the two drawings of each picture: for paper and desk, and for a phone
 LETTER = 7.1  # mean width of a letter at the size of labels, px: of a wide system typeface, so that nothing is cut
 
+_FOR = {True: "slim", False: "wide", None: "any"}
+
 
 @dataclass(frozen=True, slots=True)
 class Frame:
@@ -66,10 +68,10 @@ class Labels:
         return f'<text x="{left:.1f}" y="{y:.1f}" class="label {css}">{esc(words)}</text>'
 
 
-def svg(width: float, high: float, parts: Sequence[str], *, title: str, key: str, slim: bool) -> str:
-    """Return one drawing with its text alternative."""
+def svg(width: float, high: float, parts: Sequence[str], *, title: str, key: str, slim: bool | None) -> str:
+    """Return one drawing with its text alternative. slim: for a phone (True), for paper and desk (False), for both (None)."""
     return (
-        f'<svg class="plot {"slim" if slim else "wide"}" viewBox="0 0 {width:g} {high:g}" role="img" aria-labelledby="{key}-t">'
+        f'<svg class="plot {_FOR[slim]}" viewBox="0 0 {width:g} {high:g}" role="img" aria-labelledby="{key}-t">'
         f'<title id="{key}-t">{esc(title)}</title>{"".join(parts)}</svg>'
     )
 

@@ -313,6 +313,7 @@
     });
     document.querySelectorAll("[data-question]").forEach((p) => { p.hidden = p.dataset.question !== data.questions[state.question]; });
     $("question").value = data.questions[state.question];
+    map.invalidateSize({ pan: false }); // another question's legend may be a line longer
   }
   function refresh() {
     state.listed = PAGE;
@@ -397,16 +398,16 @@
     const shown = (asked.get("s") || "").split(",").map((name) => data.states.indexOf(name)).filter((k) => k >= 0);
     state.shown = new Set(shown.length ? shown : [0, 1, 2, 3]);
     state.row = asked.has("row") ? rows.findIndex((row) => String(row[ROW]) === asked.get("row")) : -1;
+    count();
     const at = (asked.get("at") || "").split(",").map(Number);
     if (at.length === 3 && at.every(Number.isFinite) && Math.abs(at[0]) < 85.05 && Math.abs(at[1]) <= 360) map.setView([at[0], at[1]], at[2], { animate: false });
     else { whole(); if (state.row >= 0) look(rows[state.row]); }
   }
-  window.addEventListener("hashchange", () => { if (location.hash !== written) { recall(); count(); choose(state.row, false); } });
+  window.addEventListener("hashchange", () => { if (location.hash !== written) { recall(); choose(state.row, false); } });
   darkMode.addEventListener("change", () => { paintSprites(); drawRow(); marks.draw(); });
   paintSprites();
   recall();
   marks.addTo(map);
-  count();
   choose(state.row, false);
   ready = true;
   map.on("moveend", () => { remember(); drawRow(); });

@@ -1,0 +1,349 @@
+"""All pages in a real browser, network cut: nothing is asked for, nothing fails, nothing serious is wrong for people who can't see."""
+
+import re
+
+import pytest
+import ready_findings as ready
+
+from siteplan.records.verdict import State
+from siteplan.words import sentence, sentences
+
+pytestmark = pytest.mark.browser
+RUN = ready.findings()
+SHEET = RUN.rows[0].sheet_file
+CORNERS = " return [r.left, r.top, r.right, r.bottom] })()"
+ALL = ("index.html", "map.html", "map.html#row=2", SHEET, RUN.rows[1].sheet_file, "sheets/row-8.html")
+
+
+@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize("width", [360, 1440])
+def test_page_fits_and_asks_for_nothing(opened, name, width):
+    with opened(name, width=width) as page:
+        page.wait_for_timeout(200)
+        assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0
+        small = page.evaluate(
+            """[...document.querySelectorAll('button,select,input,summary,a.button')].filter(e => {
+                const r = e.getBoundingClientRect(); return r.width && (r.width < 40 || r.height < 40)})
+                .map(e => e.outerHTML.slice(0, 80))"""
+        )
+        assert small == []
+
+
+@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize("dark", [False, True])
+def test_axe_finds_no_serious_fault(opened, name, dark):
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe-playwright-python is not installed")
+    with opened(name, dark=dark) as page:
+        found = axe.Axe().run(page).response["violations"]
+        assert [(v["id"], v["nodes"][0]["html"][:120]) for v in found if v["impact"] in ("serious", "critical")] == []
+
+
+def test_a_name_with_a_script_in_it_is_only_a_name(opened):
+    for name in ("map.html#row=4", RUN.rows[2].sheet_file, "index.html"):
+        with opened(name) as page:
+            page.wait_for_timeout(100)
+            assert page.evaluate("window.alerted === undefined")
+            assert page.locator("body script:not(#data)").count() == (2 if name.startswith("map") else 0)
+            if not name.startswith("index"):
+                assert ready.SCRIPT_NAME in page.inner_text("body")
+
+
+# ---- sheet -------------------------------------------------------------------------------------------------------------------
+
+
+def test_sheet_reads_with_scripts_off_and_stays_light(opened):
+    with opened(SHEET, width=360, scripts=False, dark=True) as page:
+        text = " ".join(page.inner_text("body").split())
+        assert sentences(RUN.rows[0].verdicts["satellite"].reasons) in text and "Local codes" in text
+        assert page.locator("svg.slim").first.is_visible() and not page.locator("svg.wide").first.is_visible()
+    with opened(SHEET, dark=True) as page:
+        assert page.evaluate("getComputedStyle(document.documentElement).backgroundColor") == "rgb(255, 255, 255)"
+        assert page.locator("svg.wide").first.is_visible() and not page.locator("svg.slim").first.is_visible()
+
+
+def test_sheet_text_is_large_enough_on_a_phone(opened):
+    with opened(SHEET, width=360) as page:
+        assert page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") >= 16
+        # words in drawings too: their size on the screen, not in the drawing
+        sizes = page.evaluate(
+            """[...document.querySelectorAll('svg.slim text, .above svg text')].map(t => {
+                const svg = t.ownerSVGElement, size = parseFloat(getComputedStyle(t).fontSize);
+                return size * svg.getBoundingClientRect().width / svg.viewBox.baseVal.width})"""
+        )
+        assert sizes and min(sizes) >= 9.5
+
+
+def test_no_word_of_a_drawing_is_cut(opened):
+    for width in (360, 1440):
+        with opened(SHEET, width=width) as page:
+            cut = page.evaluate(
+                """[...document.querySelectorAll('svg.plot text')].filter(t => {
+                    const s = t.ownerSVGElement.getBoundingClientRect(), r = t.getBoundingClientRect();
+                    return r.width && (r.left < s.left - 1 || r.right > s.right + 1 || r.top < s.top - 1 || r.bottom > s.bottom + 1)})
+                    .map(t => t.textContent)"""
+            )
+            assert cut == []
+
+
+def test_sheet_prints_to_whole_a4_pages(opened):
+    with opened(SHEET) as page:
+        pdf = page.pdf(prefer_css_page_size=True, print_background=True)
+        boxes = re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", pdf)
+        assert 2 <= len(boxes) <= 5
+        assert all(abs(float(w) - 595) < 1.5 and abs(float(h) - 842) < 1.5 for w, h in boxes)
+        # at the width that is printed (A4 less two margins of 15 mm) nothing sticks out
+        page.set_viewport_size({"width": 680, "height": 1000})
+        page.emulate_media(media="print")
+        assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0
+        wide = page.evaluate(
+            "[...document.querySelectorAll('table, svg.plot, code')].filter(e => e.getBoundingClientRect().right > innerWidth + 1).length"
+        )
+        assert wide == 0
+
+
+# ---- map ---------------------------------------------------------------------------------------------------------------------
+
+
+def counts(page):
+    return [int(t.replace(",", "")) for t in page.locator(".filter b").all_inner_texts()]
+
+
+def test_counts_follow_the_question_and_add_up(opened):
+    with opened("map.html") as page:
+        for key, service in (("job", None), ("satellite", "satellite"), ("terrestrial", "terrestrial"), ("mobile", "mobile")):
+            page.select_option("#question", key)
+            states = [row.job if service is None else row.verdicts[service].state for row in RUN.rows]
+            assert counts(page) == [states.count(state) for state in State]
+            assert sum(counts(page)) == len(RUN.rows)
+            assert page.locator(".legend p[data-question]:visible").count() == 1
+
+
+def test_counts_filter_list_and_marks(opened):
+    with opened("map.html") as page:
+        assert page.locator(".row-button").count() == len(RUN.rows)
+        painted = pixels(page)
+        page.click('.filter[data-state="survey"]')
+        assert page.locator(".row-button").count() == sum(row.job is State.SURVEY_FIRST for row in RUN.rows)
+        assert 0 < pixels(page) < painted
+        assert page.get_attribute('.filter[data-state="book"]', "aria-pressed") == "false"
+        page.click('.filter[data-state="book"]')
+        wanted = sum(row.job in (State.SURVEY_FIRST, State.BOOK) for row in RUN.rows)
+        assert page.locator(".row-button").count() == wanted
+        page.click('.filter[data-state="survey"]')
+        page.click('.filter[data-state="book"]')  # none left: all again
+        assert page.locator(".row-button").count() == len(RUN.rows)
+
+
+def pixels(page):
+    """How much of the marks' canvas is painted."""
+    return page.evaluate(
+        """() => { const c = document.querySelector('.leaflet-marks-pane canvas'), copy = document.createElement('canvas');
+            copy.width = c.width; copy.height = c.height;
+            const g = copy.getContext('2d', { willReadFrequently: true });
+            g.drawImage(c, 0, 0);
+            const d = g.getImageData(0, 0, c.width, c.height).data;
+            let n = 0; for (let i = 3; i < d.length; i += 4) if (d[i]) n++; return n }"""
+    )
+
+
+@pytest.mark.parametrize(("words", "row"), [("2", 2), ("quay lane", 3), ("ÖLGASSE", 9), ("T-10", 10), ("ropewalk", 10), ("hyperlink", 5)])
+def test_a_row_is_found_by_number_name_or_street(opened, words, row):
+    with opened("map.html") as page:
+        page.fill("#find", words)
+        page.press("#find", "Enter")
+        assert f"row={row}" in page.evaluate("location.hash")
+        panel = page.inner_text("#panel")
+        found = next(r for r in RUN.rows if r.row.row == row)
+        assert found.row.address.name in panel
+        for verdict in found.verdicts.values():
+            assert sentences(verdict.reasons) in panel
+            assert verdict.ask is None or sentence(verdict.ask) in panel
+
+
+def test_nothing_found_says_so(opened):
+    with opened("map.html") as page:
+        page.fill("#find", "no such street")
+        assert "No row matches." in page.inner_text("#panel")
+        page.fill("#find", "")
+        assert page.locator(".row-button").count() == len(RUN.rows)
+
+
+def test_panel_links_the_sheet_that_was_written(opened, folder):
+    with opened("map.html#row=2") as page:
+        link = page.get_attribute("#panel a.button", "href")
+        assert link == SHEET and (folder / link).is_file()
+        page.click("#panel a.button")
+        page.wait_for_load_state()
+        assert page.inner_text("h1") == "Ada Quill"
+    with opened("map.html#row=7") as page:
+        assert page.locator("#panel a").count() == 0
+        assert "siteplan sheet plan.toml T-7" in page.inner_text("#panel")
+
+
+def test_clicking_a_mark_opens_its_address(opened):
+    with opened("map.html") as page:
+        page.click(".row-button >> nth=1")
+        page.click("#panel .plainlink")  # back to the list; the map stays centred on the address
+        box = page.locator("#map").bounding_box()
+        page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        assert page.locator("#panel .one").count() == 1
+        assert "row=" in page.evaluate("location.hash")
+
+
+def test_wedge_runs_from_the_spot_to_what_blocks(opened):
+    view = RUN.rows[0].satellite.views[0]
+    with opened("map.html#q=satellite&row=2") as page:
+        box = page.evaluate("(() => { const r = document.querySelector('path.wedge').getBoundingClientRect();" + CORNERS)
+        scale = page.evaluate(
+            "(() => { const s = document.querySelector('.leaflet-control-scale-line');"
+            " return [s.getBoundingClientRect().width, s.textContent] })()"
+        )
+        metres = float(scale[1].split()[0]) / scale[0]
+        land = page.locator("#map").bounding_box()
+        spot = (land["x"] + land["width"] / 2, land["y"] + land["height"] / 2)
+        # south-east: the spot is the wedge's north-western corner, the farthest corner lies as far away as the thing stands
+        assert box[0] == pytest.approx(spot[0], abs=3) and box[1] == pytest.approx(spot[1], abs=3)
+        import math
+
+        reach = math.hypot(box[2] - spot[0], box[3] - spot[1]) * metres
+        assert reach == pytest.approx(view.clearance.distance_m, rel=0.12)
+        assert "growth 9.1 m high, 34 m away" in page.inner_text("#map")
+
+
+def test_pictures_of_the_land_lie_on_their_bounds(opened):
+    # where Leaflet draws a picture's corners is where Web Mercator has the corners of its bounds
+    with opened("map.html") as page:
+        for place, backdrop in enumerate(RUN.backdrops):
+            got = page.evaluate(
+                """(k) => { const r = document.querySelectorAll('img.shade')[k].getBoundingClientRect();
+                    const m = document.querySelector('#map').getBoundingClientRect();
+                    return [r.left - m.left, r.top - m.top, r.width, r.height, location.hash] }""",
+                place,
+            )
+            import math
+
+            lat, lon, zoom = map(float, re.search(r"at=([-\d.]+),([-\d.]+),([\d.]+)", _hash(page)).groups())
+            scale = 256 * 2**zoom
+
+            def world(lat_deg, lon_deg, scale=scale):
+                y = math.log(math.tan(math.pi / 4 + math.radians(lat_deg) / 2))
+                return scale * (lon_deg / 360 + 0.5), scale * (0.5 - y / (2 * math.pi))
+
+            land = page.locator("#map").bounding_box()
+            cx, cy = world(lat, lon)
+            west, north = world(backdrop.north_deg, backdrop.west_deg)
+            east, south = world(backdrop.south_deg, backdrop.east_deg)
+            assert got[0] == pytest.approx(west - cx + land["width"] / 2, abs=1.5)
+            assert got[1] == pytest.approx(north - cy + land["height"] / 2, abs=1.5)
+            assert got[2] == pytest.approx(east - west, abs=1.5) and got[3] == pytest.approx(south - north, abs=1.5)
+
+
+def _hash(page):
+    page.evaluate("window.dispatchEvent(new Event('resize'))")
+    page.click("#farther")
+    page.click("#closer")
+    return page.evaluate("location.hash")
+
+
+def test_state_is_kept_in_the_pages_own_address(opened):
+    with opened("map.html") as page:
+        page.select_option("#question", "mobile")
+        page.click('.filter[data-state="survey"]')
+        page.click(".row-button >> nth=0")
+        kept = page.evaluate("location.hash")
+        panel = page.inner_text("#panel")
+    with opened("map.html" + kept) as page:
+        assert page.input_value("#question") == "mobile"
+        assert page.get_attribute('.filter[data-state="book"]', "aria-pressed") == "false"
+        assert page.inner_text("#panel") == panel
+        assert page.evaluate("location.hash") == kept
+
+
+@pytest.mark.parametrize("wrong", ["q=nonsense&s=x,y&row=999&at=a,b,c", "at=999,999,99", "row=<script>", "%E0%A4%A"])
+def test_a_wrong_address_still_opens_the_map(opened, wrong):
+    with opened("map.html#" + wrong) as page:
+        assert page.locator(".row-button").count() == len(RUN.rows)
+
+
+def test_pointer_shows_where_it_is_and_the_ruler_measures(opened):
+    with opened("map.html#at=47.52,-9.48,16") as page:
+        box = page.locator("#map").bounding_box()
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        page.mouse.move(x, y)
+        lat, lon = re.match(r"([\d.]+) N, ([\d.]+) W", page.inner_text("#here")).groups()
+        assert float(lat) == pytest.approx(47.52, abs=2e-4) and float(lon) == pytest.approx(9.48, abs=2e-4)
+        page.click("#measure")
+        page.mouse.click(x - 100, y)
+        page.mouse.click(x + 100, y)
+        # 200 px at zoom 16 on WGS84: 360 / (256 * 2^16) degrees a px, one degree here is 75 323 m
+        wide = 200 * 360 / (256 * 2**16) * 75_323
+        got = re.match(r"(\d+) m, east", page.inner_text("#here"))
+        assert got and float(got.group(1)) == pytest.approx(wide, rel=0.03)
+
+
+def test_map_works_by_keyboard(opened):
+    with opened("map.html") as page:
+        page.focus('.filter[data-state="none"]')
+        page.keyboard.press("Space")
+        assert page.locator(".row-button").count() == sum(row.job is State.NOT_FEASIBLE for row in RUN.rows)
+        page.focus(".row-button >> nth=0")
+        page.keyboard.press("Enter")
+        assert page.locator("#panel .one").count() == 1
+        page.focus("#map")
+        before = page.evaluate("location.hash")
+        page.keyboard.press("ArrowRight")
+        page.wait_for_timeout(600)
+        assert page.evaluate("location.hash") != before
+
+
+def test_map_without_scripts_is_a_table(opened):
+    with opened("map.html", scripts=False) as page:
+        assert page.locator("noscript tr, .off tr").count() >= len(RUN.rows)
+        assert sentences(RUN.rows[0].verdicts["satellite"].reasons) in page.inner_text("body")
+
+
+def test_ten_thousand_addresses_open_quickly(opened, tmp_path):
+    from siteplan.report import map_page
+
+    (tmp_path / "map.html").write_text(map_page.page(ready.many_findings()), encoding="utf-8")
+    with opened("map.html", base=tmp_path) as page:
+        seconds = page.evaluate("performance.getEntriesByType('navigation')[0].loadEventEnd / 1000")
+        assert seconds < 5  # about 0.4 s alone; the rest is room for a busy machine
+        assert sum(counts(page)) == 10_000
+        assert page.locator(".row-button").count() == 40
+        page.click("#panel > button.plainlink")
+        assert page.locator(".row-button").count() == 80
+        drawing = page.evaluate(
+            "(() => { const t = performance.now(); document.querySelector('#farther').click(); return performance.now() - t })()"
+        )
+        assert drawing < 1500
+
+
+# ---- marks -------------------------------------------------------------------------------------------------------------------
+
+
+def test_the_four_marks_differ_in_grey_and_to_every_kind_of_colour_vision(opened):
+    """Each mark as a picture, seen in grey and by three kinds of colour vision, differs from each other one in many pixels."""
+    import io
+
+    pillow = pytest.importorskip("PIL.Image", reason="Pillow is not installed")
+    import numpy as np
+
+    # Machado, Oliveira and Fernandes 2009, severity 1: protan, deutan, tritan, on linear RGB
+    seen_as = {
+        "protan": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
+        "deutan": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
+        "tritan": [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]],
+        "grey": [[0.2126, 0.7152, 0.0722]] * 3,
+    }
+    with opened("map.html") as page:
+        marks = []
+        for key in ("book", "survey", "none", "unjudged"):
+            shot = page.locator(f'.filter[data-state="{key}"] .mark').screenshot()
+            marks.append(np.asarray(pillow.open(io.BytesIO(shot)).convert("RGB").resize((24, 24)), float) / 255.0)
+    for name, matrix in seen_as.items():
+        seen = [np.clip((mark**2.2) @ np.array(matrix).T, 0, 1) ** (1 / 2.2) for mark in marks]
+        for i in range(4):
+            for j in range(i + 1, 4):
+                different = np.abs(seen[i] - seen[j]).max(axis=2) > 0.25
+                assert different.mean() > 0.08, (name, i, j)
