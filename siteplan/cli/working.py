@@ -15,6 +15,7 @@ class Working:
     def __init__(self, quiet: bool) -> None:
         self._quiet = quiet
         self._live = sys.stderr.isatty()
+        self._what = ""
         self._shown = -1
         self._last = 0.0
 
@@ -34,6 +35,8 @@ class Working:
         """Show how far the work is."""
         if self._quiet or not total:
             return
+        if what != self._what:
+            self._what, self._shown = what, -1
         part = 10 * done // total
         if self._live and (time.monotonic() - self._last > 0.1 or done == total):
             self._last = time.monotonic()

@@ -137,7 +137,7 @@ def known_far_enough(
 
 def _all_known(view: LocalView, east_m: NDArray[np.float64], north_m: NDArray[np.float64], knows: NDArray[np.bool_]) -> bool:
     """Return whether the finest surface holds all there is in the whole box around these places, without a hole (False: ask in detail)."""
-    from siteplan.sky.kernels.bounds import highest_in_box
+    from siteplan.sky.kernels.shadows import box_known
 
     land = view.prepared
     first = int(land.surface_order[0])
@@ -148,4 +148,4 @@ def _all_known(view: LocalView, east_m: NDArray[np.float64], north_m: NDArray[np
     i0, i1, j0, j1 = int(np.floor(col.min())), int(np.ceil(col.max())), int(np.floor(row.min())), int(np.ceil(row.max()))
     if i0 < 0 or j0 < 0 or i1 > cols - 1 or j1 > rows - 1:
         return False
-    return bool(highest_in_box(*land.arrays, first, i0, i1, j0, j1, 0.0)[2])
+    return bool(box_known(*land.arrays, first, i0, i1, j0, j1))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -37,6 +37,7 @@ def deliver(
     clock: Callable[[], datetime],
     tables_only: bool = False,
     one: bool = False,
+    beside: Mapping[str, Content] | None = None,
     progress: Callable[[str, int, int], None] | None = None,
 ) -> Delivered:
     """Write the outputs of one run into a folder, atomically, and only over files of the last run there.
@@ -44,12 +45,14 @@ def deliver(
     started, clock  when the run began, and what tells when it ended: both go into run.json alone
     tables_only     verdicts and rejects as tables and layers; no pages, no profiles
     one             the sheet and profiles of the rows at hand, beside whatever the last run wrote
+    beside          more files that belong to the run, and what writes them: maps of the area
     progress        called with ("writing", done, of)
     Raises OutputError where the folder can't be written or holds a stranger under a name of ours.
     """
     if tables_only or findings.plan.outputs.sheets == "none":
         findings = _unlinked(findings, profiles=tables_only)
-    files = _sheets(findings) if one else _tables(findings) | ({} if tables_only else _pages(findings))
+    beside = dict(beside or {})
+    files = _sheets(findings) if one else _tables(findings) | beside | ({} if tables_only else _pages(findings, tuple(beside)))
 
     def record() -> dict[str, object]:
         made = run_record(findings, started=started, finished=clock())
@@ -83,9 +86,9 @@ def _tables(findings: Findings) -> dict[str, Content]:
     return dict(zip(TABLES, writers, strict=True))
 
 
-def _pages(findings: Findings) -> dict[str, Content]:
+def _pages(findings: Findings, beside: tuple[str, ...]) -> dict[str, Content]:
     files = _sheets(findings) | {"map.html": _page(lambda: map_page.page(findings))}
-    names = tuple(sorted((*TABLES, *files, RUN_RECORD)))
+    names = tuple(sorted((*TABLES, *files, *beside, RUN_RECORD)))
     return files | {"index.html": _page(lambda: index_page.page(findings, names))}
 
 

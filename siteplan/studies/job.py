@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -12,8 +12,10 @@ from siteplan.files.plan_file import read_plan
 from siteplan.records.findings import Findings
 from siteplan.records.verdict import SERVICES, Reason, State
 from siteplan.studies.addresses import judge_addresses
+from siteplan.studies.area_maps import Found, key_for, maps_in
 from siteplan.studies.deliver import deliver, try_folder
 from siteplan.words import sentence, service_word, state_word
+from siteplan.words.area import area_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +49,12 @@ def do_job(
     if first_run():
         say("This is the first run here: siteplan compiles its inner loops once, which takes up to half a minute.")
     findings = judge_addresses(plan, on_date=on_date, pictures=not tables_only, only=only, progress=progress)
-    made = deliver(findings, folder, started=started, clock=clock, tables_only=tables_only, one=only is not None, progress=progress)
-    lines = [*_counts(findings), *made.notes]
+    maps = maps_in(folder, key_for(plan, on_date.isoformat())) if only is None else Found()
+    findings = replace(findings, overlays=maps.overlays)
+    made = deliver(
+        findings, folder, started=started, clock=clock, tables_only=tables_only, one=only is not None, beside=maps.files, progress=progress
+    )  # fmt: skip
+    lines = [*_counts(findings), *made.notes] + ([area_text("says_old", folder=folder)] if maps.old else [])
     last = f"Open {made.open_first}" if made.open_first else f"Wrote {len(made.files)} files to {folder}"
     rejected = _rejected_words(findings)
     if rejected:

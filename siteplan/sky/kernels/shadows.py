@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from siteplan.geodesy.kernels import height, line_through
+from siteplan.geodesy.kernels import HOLE_BIT, height, line_through
 from siteplan.sky.kernels.search import search, try_place
 
 GUESS_STEPS = 3  # the neighbour's tightest place, and so many of its likes nearer and farther, are good first guesses
@@ -93,3 +93,19 @@ def known_far_enough(
                 out[p] = False
                 break
     return out
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def box_known(heights, flags, levels, grids, g, i0, i1, j0, j1):
+    """Return whether every cell of columns i0 to i1 and rows j0 to j1 of a grid is known (False where coarse blocks can't tell)."""
+    level = 0
+    last = grids[g, 1] - 1
+    while level < last and ((i1 >> level) - (i0 >> level) > 63 or (j1 >> level) - (j0 >> level) > 63):
+        level += 1
+    at = grids[g, 0] + level
+    for j in range(j0 >> level, (j1 >> level) + 1):
+        for i in range(i0 >> level, (i1 >> level) + 1):
+            where = j * levels[at, 2] + i
+            if np.isnan(heights[levels[at, 0] + where]) or (level > 0 and flags[levels[at, 3] + where] & HOLE_BIT):
+                return False
+    return True

@@ -1,0 +1,22 @@
+"""Mobile internet over an area: which sector is strongest at a cell of a map, and how strong it is there."""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.records.emitters import Sector
+from siteplan.records.plan import Plan
+from siteplan.services.mobile.judge import judge
+from siteplan.services.shared.site import Land, Site
+
+
+def best_at(site: Site, land: Land, sectors: tuple[Sector, ...], plan: Plan) -> tuple[int, float, float]:
+    """Return (place in the list, RSRP dBm, margin dB) of the strongest sector at a site, as the judge works it.
+
+    (-1, NaN, NaN) where none is in range or no path is known.
+    """
+    _, finding = judge(site, land, sectors, plan, pictures=False)
+    if not finding.lines:
+        return -1, math.nan, math.nan
+    best = finding.lines[0]
+    return sectors.index(best.sector), best.rsrp_dbm, best.margin_db

@@ -1,0 +1,62 @@
+"""The words of area maps: what each band holds, what the map asks, and what is said when they are made."""
+
+from __future__ import annotations
+
+from siteplan.words.formats import SentenceFormatter
+
+_FORMATTER = SentenceFormatter()
+
+CLASS_WORDS = ("nobody knows", "blocked", "partly", "clear")  # in the order of records.view.CLEARANCE_STATES
+
+WORDS: dict[str, str] = {
+    # --- band descriptions (they state what a number is, its unit and what stands for unknown) --------------------------
+    "band_count": "satellites visible: how many of {count} a dish sees clear; 255 unknown",
+    "band_state": "{satellite}: 0 unknown, 1 blocked, 2 partly, 3 clear; 255 no ground known",
+    "band_mount_all": "mount height needed for all satellites, metres above ground; NaN none up to the highest, or unknown",
+    "band_mount": "mount height needed for {satellite}, metres above ground; NaN none up to the highest, or unknown",
+    "band_transmitter": "best transmitter: number in the tag NAMES, counted from 0; 65535 none or unknown",
+    "band_field": "median field strength of the best transmitter's weakest multiplex, dBuV/m; NaN unknown",
+    "band_tv_margin": "margin of that multiplex over its minimum median field, dB; NaN unknown",
+    "band_sector": "best sector: number in the tag NAMES, counted from 0; 65535 none or unknown",
+    "band_rsrp": "RSRP of the best sector, dBm; NaN unknown",
+    "band_rsrp_margin": "margin over the plan's wanted RSRP, dB; NaN unknown",
+    # --- questions of the map --------------------------------------------------------------------------------------------
+    "q_sees": "Where does a dish see {satellite}?",
+    "q_count": "How many of the satellites does a dish see?",
+    "q_mount": "How high must the dish stand to see all satellites?",
+    "q_mount_one": "How high must the dish stand to see {satellite}?",
+    "q_transmitter": "Which TV transmitter is best?",
+    "q_field": "How much does the best TV transmitter have to spare?",
+    "q_sector": "Which mobile site is strongest?",
+    "q_rsrp": "How strong is mobile internet?",
+    "l_sees": "Plain: a dish {dish_height_agl_m:height} up (or {above_roof_m:height} above the roof) sees it. Sparse dots: partly. Dense dots: blocked. "
+    "Hatched: nobody knows, trees or buildings are unknown here.{flown}",
+    "l_count": "The more satellites are clear, the lighter.{flown}",
+    "l_mount": "The lowest height, in steps of a tenth of a metre, from which all are clear today. Blank: none up to {highest_agl_m:height} "
+    "({highest_above_roof_m:height} above a roof), or nobody knows.{flown}",
+    "l_best": "Each tone is one {what}.",
+    "l_field": "Under 0 dB the median is too weak.{shared}",
+    "l_rsrp": "The plan wants {wanted:.0f} dBm.{shared}",
+    "t_field": "0 dB: just enough",
+    "t_rsrp": "{wanted:.0f} dBm is wanted",
+    "flown": " Flown {year}.",
+    "shared": " Worked every {step} cells; between, {n} cells worked in full lie within {p90_db:.1f} dB in nine of ten.",
+    # --- what the command says ---------------------------------------------------------------------------------------------
+    "says_grid": "{rows} x {cols} cells of {cell_m:g} m in {crs}.",
+    "says_resume": "Finished tiles are kept: after an interruption the same command goes on where it stopped.",
+    "says_clear": "{satellite}: {clear:.0%} of the known area clear, {partly:.0%} partly, {blocked:.0%} blocked, {unknown:.0%} nobody knows.",
+    "says_full": "{what}: worked in every cell.",
+    "says_shared": "{what}: worked every {step} cells each way and shared out between. {n} cells between, worked in full, differ by {median_db:.1f} dB "
+    "(median), {p90_db:.1f} dB (nine of ten), {most_db:.1f} dB (most); the best name is the same in {same_name:.0%}.",
+    "says_shared_unchecked": "{what}: worked every {step} cells each way and shared out between.",
+    "says_old": "Area maps in {folder} were made from other data or settings and are removed; siteplan area makes them again.",
+    "what_terrestrial": "TV",
+    "what_mobile": "Mobile",
+    "what_transmitter": "transmitter",
+    "what_sector": "operator's site",
+}
+
+
+def area_text(code: str, **values: object) -> str:
+    """Return one text of area maps with its values put in."""
+    return _FORMATTER.format(WORDS[code], **values)
