@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from siteplan.errors import InputError
-from siteplan.radio.atmosphere import Climate, Fade, climate, combine_db, fade
-from siteplan.radio.rain import rain_path
+from siteplan.radio import itur_door
+from siteplan.radio.atmosphere import Fade, climate, combine_db, fade
+from siteplan.radio.rain import RAIN_ABOVE_ZERO_M, rain_path
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -141,15 +142,15 @@ def fade_lattice(
     def weather(level: NDArray, lat: NDArray, lon: NDArray) -> Fade:
         return fade(climate(lat_deg=lat, lon_deg=lon, height_amsl_m=level), **looked(lat, lon), dish_m=dish_m, efficiency=efficiency)
 
-    def flat(level: NDArray, lat: NDArray, lon: NDArray) -> Climate:
-        return climate(lat_deg=lat, lon_deg=lon, height_amsl_m=0.0 * level)
+    def begins(level: NDArray, lat: NDArray, lon: NDArray) -> NDArray:
+        return itur_door.zero_isotherm_amsl_m(lat_deg=lat, lon_deg=lon) + RAIN_ABOVE_ZERO_M
 
     def rain_at(depth: NDArray, lat: NDArray, lon: NDArray) -> NDArray:
-        rate = flat(depth[:1], lat, lon).rain_001_mm_per_h
+        rate = itur_door.rain_rate_001_mm_per_h(lat_deg=lat, lon_deg=lon)
         found = rain_path(lat_deg=lat, height_amsl_m=0.0, rain_height_amsl_m=depth, rain_001_mm_per_h=rate, **looked(lat, lon))
         return found.loss_db
 
-    rain_height, _ = _layer(lambda level, lat, lon: flat(level, lat, lon).rain_height_amsl_m, area, (0.0, 0.0), math.inf)
+    rain_height, _ = _layer(begins, area, (0.0, 0.0), math.inf)
     least = max(float(rain_height.nodes.min()) - highest_amsl_m, 0.0)
     depths = (least, max(float(rain_height.nodes.max()) - lowest_amsl_m, least + 1.0))
     heights = (lowest_amsl_m, max(highest_amsl_m, lowest_amsl_m + 1.0))
