@@ -27,7 +27,7 @@ def square(height_of, *, half=100, cell=1.0, crs=CRS, lat=LAT, lon=LON, turn_deg
     east, north = a * col + b * row, d * col + e * row
     z = np.broadcast_to(np.asarray(height_of(east, north), dtype=np.float32), east.shape)
     corner = (x0 - (a + b) * (half + 0.5), y0 - (d + e) * (half + 0.5))
-    return Grid(np.ascontiguousarray(z), (a, b, corner[0], d, e, corner[1]), crs, abs(cell), name)
+    return Grid(np.array(z, dtype=np.float32), (a, b, corner[0], d, e, corner[1]), crs, abs(cell), name)
 
 
 def land(ground, top=None, kind=None, **more):

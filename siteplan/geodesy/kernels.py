@@ -7,6 +7,13 @@ the line. A point is answered for by the first grid of an order in which all fou
 Arguments that recur: heights, flags, levels, grids (see Grids), sizes (grids, 2) float64 (cell size, and how far out from the
 view's place the line's polynomials hold, both in metres), order (layers,) int64 (grids, finest first), line (grids, 5, terms) (four
 polynomials, and the highest power in use).
+
+The value of a height z at distance d is, with aim = (eye, slope, curve),
+
+    slope < 0    (z - eye) / d - d * curve             the tangent of its elevation from the eye
+    slope >= 0   z - d * slope - d^2 * curve           how high an eye must stand for a ray of that slope to touch it
+
+over a round Earth, curve = 1 / (2 R). march() walks a line from crossing to crossing and finds the greatest value exactly.
 """
 
 from __future__ import annotations
@@ -233,3 +240,108 @@ def kind_at(heights, flags, levels, grids, g, line, d, s):
             if z > best:
                 best, kind = z, flags[levels[level, 3] + cj * levels[level, 2] + ci]
     return kind
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def half_width(width, d):
+    """Return w(d)."""
+    return width[0] + width[1] * np.sqrt(d) + width[2] * d
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def value(z, d, aim):
+    """Return the value of a height at a distance; see the module's text."""
+    if aim[1] < 0.0:
+        return (z - aim[0]) / d - d * aim[2]
+    return z - d * aim[1] - d * d * aim[2]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def bound(z, d0, d1, aim):
+    """Return the greatest value that a height z can have between d0 and d1."""
+    if aim[1] >= 0.0 or z >= aim[0]:
+        return value(z, d0, aim)
+    return value(z, min(max(np.sqrt((aim[0] - z) / aim[2]), d0), d1), aim)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def march(heights, flags, levels, grids, sizes, order, line, u, width, rise, d_from, d_to, aim, growth_m, tolerance, best):
+    """Look exactly along the line s = u w(d) from d_from to d_to.
+
+    tolerance  squares that can't beat the best by more than this are passed over
+    best       (value, d, s, z, grid, last known d) so far, as float64 (6,); improved in place
+
+    Between two crossings of the lines that join cell centres the surface is one quadratic: its ends and its greatest value are taken.
+    """
+    side = np.sqrt(max(0.0, 1.0 - u * u)) * rise
+    d = d_from
+    while d < d_to:
+        step_end = d_to
+        w = half_width(width, d)
+        s, ds = u * w, u * width[2]
+        if width[1] > 0.0:  # the tube widens fast at first
+            ds += u * 0.5 * width[1] / np.sqrt(d)
+            step_end = min(d_to, 1.5 * d + 0.05)
+        active = -1
+        i = j = 0
+        z00 = z10 = z01 = z11 = np.nan
+        col = row = dcol = drow = 0.0
+        for index in range(order.size):
+            g = order[index]
+            if d > sizes[g, 1]:
+                continue
+            col, row, dcol, drow = place_and_speed(line, g, d, s, ds)
+            rows, cols = levels[grids[g, 0], 1], levels[grids[g, 0], 2]
+            away = max(max(-col, col - (cols - 1)), max(-row, row - (rows - 1)))
+            if away > 1e-6:
+                step_end = min(step_end, d + max(away, 0.02) / max(1e-9, np.sqrt(dcol * dcol + drow * drow)))
+                continue
+            i = int(np.floor(col + (1e-7 if dcol > 0.0 else -1e-7)))
+            j = int(np.floor(row + (1e-7 if drow > 0.0 else -1e-7)))
+            leaves = (i < 0 and dcol < 0.0) or (i > cols - 2 and dcol > 0.0) or (j < 0 and drow < 0.0) or (j > rows - 2 and drow > 0.0)
+            if leaves:
+                step_end = min(step_end, d + 0.02 * sizes[g, 0])
+                continue
+            i, j = min(max(i, 0), cols - 2), min(max(j, 0), rows - 2)
+            across = 1e30
+            if dcol != 0.0:
+                across = ((i + 1 if dcol > 0.0 else i) - col) / dcol
+            if drow != 0.0:
+                across = min(across, ((j + 1 if drow > 0.0 else j) - row) / drow)
+            step_end = min(step_end, d + max(across, 1e-5 * sizes[g, 0]))
+            z00, z10, z01, z11 = corners(heights, flags, levels, grids, g, i, j, growth_m)
+            if not np.isnan(z00):
+                active = g
+                break
+        if active >= 0:
+            best[5] = max(best[5], step_end)
+            length = step_end - d
+            if bound(max(max(z00, z10), max(z01, z11)) + side * half_width(width, step_end), d, step_end, aim) <= best[0] + tolerance:
+                d = step_end
+                continue
+            twist = z11 - z10 - z01 + z00
+            u0, v0 = col - i, row - j
+            z10 -= z00
+            z01 -= z00
+            q0 = z00 + z10 * u0 + z01 * v0 + twist * u0 * v0
+            q1 = z10 * dcol + z01 * drow + twist * (u0 * drow + v0 * dcol)
+            q2 = twist * dcol * drow
+            bend = q2 - aim[2]
+            peak = -1.0
+            if bend < 0.0:
+                if aim[1] < 0.0:
+                    constant = q0 - q1 * d + q2 * d * d + side * w - aim[0]
+                    if constant < 0.0:
+                        peak = np.sqrt(constant / bend) - d
+                else:
+                    peak = (aim[1] + 2.0 * d * aim[2] - q1) / (2.0 * bend)
+            for part in range(3):
+                x = 0.0 if part == 0 else (length if part == 1 else peak)
+                if x < 0.0 or x > length:
+                    continue
+                z = q0 + q1 * x + q2 * x * x
+                wide = w if x == 0.0 else half_width(width, d + x)
+                found = value(z + side * wide, d + x, aim)
+                if found > best[0]:
+                    best[0], best[1], best[2], best[3], best[4] = found, d + x, u * wide, z, active
+        d = step_end

@@ -22,8 +22,8 @@ SECTOR_DEG = 0.5
 SECTOR_TOLERANCE = 3e-4
 # ... and past the distance where a sector is 8 cells wide to within this share of its tangent (blocks of a coarser level).
 FAR_SHARE = 0.002
-# Data that end within this many cells of the highest place found: what lies beyond could stand higher.
-_END_CELLS = 1.5
+# Data that end within this many cells of the highest place found: what lies beyond could stand higher (single rays end exactly).
+_END_CELLS_OF_SECTORS, _END_CELLS_OF_RAYS = 1.5, 0.02
 
 
 def skyline(
@@ -69,7 +69,7 @@ def skyline(
 
     top = look(land.surface_order, growth_m, land.highest_m, np.full((count, 2), -1.0))
     ground = look(land.ground_order, 0.0, land.highest_ground_m, np.ascontiguousarray(top[:, 1:3]))
-    return _skyline(view, np.arange(count) * sector_deg, top, ground, eye_amsl_m, own_support_m, far)
+    return _skyline(view, np.arange(count) * sector_deg, top, ground, eye_amsl_m, own_support_m, far, _END_CELLS_OF_SECTORS)
 
 
 def single_rays(
@@ -103,7 +103,7 @@ def single_rays(
         rays(*land.arrays, view.sizes, order, view.coef, np.radians(azimuth), near, far, aim, growth)
         for order, growth in ((land.surface_order, growth_m), (land.ground_order, 0.0))
     )
-    return _skyline(view, azimuth, top, ground, eye_amsl_m, own_support_m, far)
+    return _skyline(view, azimuth, top, ground, eye_amsl_m, own_support_m, far, _END_CELLS_OF_RAYS)
 
 
 def heights_here(view: LocalView, *, east_m: float = 0.0, north_m: float = 0.0) -> tuple[float, float]:
@@ -138,6 +138,7 @@ def _skyline(
     eye_amsl_m: float,
     own_support_m: float,
     far_m: float,
+    end_cells: float,
 ) -> Skyline:
     ground_here, surface_here = heights_here(view)
     own = ground_here if own_support_m > 0.0 else surface_here
@@ -153,7 +154,7 @@ def _skyline(
         ground_elevation_deg=np.where(ground[:, 4] >= 0.0, np.degrees(np.arctan(ground[:, 0])), np.nan),
         known_to_m=reach,
         inside_obstruction=bool(eye_amsl_m < own),
-        data_ended=~known | ((reach - top[:, 1] <= _END_CELLS * cell_m) & (reach < far_m - 1.0)),
+        data_ended=~known | ((reach - top[:, 1] <= end_cells * cell_m) & (reach < far_m - 1.0)),
     )
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from siteplan.geodesy.kernels import GROWS_BIT, GROWTH, HOLE_BIT, OBJECT, height
+from siteplan.geodesy.kernels import GROWS_BIT, GROWTH, HOLE_BIT, OBJECT, height, march
 
-LEAST_STEP_M, GREATEST_STEP_M = 1.0, 30.0
+LOOK_M = 10.0  # how often it is asked whether the ground is known
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -47,28 +47,32 @@ def walk(heights, flags, levels, grids, sizes, surface_order, ground_order, line
 
     starts, ends  (stretches,)  metres along the line; a stretch of no length is a point
 
-    Each stretch is looked at every cell of the layer that answers (cells over 2 m: twice a cell), 1 to 30 m; what comes back stands
-    where its surface is highest.
+    What comes back stands where the stretch's surface (or ground, where only that is known) is highest, exactly.
     """
     out = np.empty((starts.size, 5))
+    level, none = np.zeros(3), np.zeros(3)  # an aim whose value is the height itself; a line without width
+    best, bare = np.empty(6), np.empty(6)
     for number in range(starts.size):
         a, b = starts[number], ends[number]
-        out[number, 0], out[number, 1], out[number, 2], out[number, 3], out[number, 4] = 0.5 * (a + b), np.nan, np.nan, -1.0, 0.0
-        best = -np.inf
-        looks, known = 0, 0
-        d = a
-        while True:
-            top, g = height(heights, flags, levels, grids, sizes, surface_order, line, d, 0.0, 0.0)
-            ground, h = height(heights, flags, levels, grids, sizes, ground_order, line, d, 0.0, 0.0)
-            looks += 1
-            known += 1 if h >= 0 else 0
-            here = top if g >= 0 else ground
-            if (g >= 0 or h >= 0) and here > best:
-                best = here
-                out[number, 0], out[number, 1], out[number, 2], out[number, 3] = d, ground, here, g
-            cell_m = sizes[g, 0] if g >= 0 else (sizes[h, 0] if h >= 0 else GREATEST_STEP_M)
-            d += min(max(cell_m if cell_m <= 2.0 else 0.5 * cell_m, LEAST_STEP_M), GREATEST_STEP_M)
-            if d >= b:
-                break
-        out[number, 4] = known / looks
+        out[number, 0], out[number, 3], out[number, 4] = 0.5 * (a + b), -1.0, 0.0
+        if b > a:
+            best[0], best[4], best[5] = -np.inf, -1.0, -1.0
+            bare[0], bare[4], bare[5] = -np.inf, -1.0, -1.0
+            march(heights, flags, levels, grids, sizes, surface_order, line, 0.0, none, 0.0, a, b, level, 0.0, 0.0, best)
+            march(heights, flags, levels, grids, sizes, ground_order, line, 0.0, none, 0.0, a, b, level, 0.0, 0.0, bare)
+            if bare[0] > best[0]:
+                out[number, 0] = bare[1]
+            elif best[4] >= 0.0:
+                out[number, 0] = best[1]
+            looks = max(1, int((b - a) / LOOK_M))
+            for look in range(looks):
+                d = a + (look + 0.5) * (b - a) / looks
+                _, g = height(heights, flags, levels, grids, sizes, ground_order, line, d, 0.0, 0.0)
+                out[number, 4] += 1.0 / looks if g >= 0 else 0.0
+        d = out[number, 0]
+        out[number, 2], g = height(heights, flags, levels, grids, sizes, surface_order, line, d, 0.0, 0.0)
+        out[number, 1], h = height(heights, flags, levels, grids, sizes, ground_order, line, d, 0.0, 0.0)
+        out[number, 3] = g
+        if b <= a:
+            out[number, 4] = 1.0 if h >= 0 else 0.0
     return out

@@ -9,10 +9,9 @@ import pytest
 import scenes
 
 from siteplan.errors import InputError
-from siteplan.geodesy import projection
+from siteplan.geodesy import kernels, projection
 from siteplan.records.ground import KIND_BUILDING, KIND_GROUND, KIND_GROWTH, KIND_OBJECT, Grid, Layer, Surface
 from siteplan.sky.horizon import elevation_at, heights_here, single_rays, skyline
-from siteplan.sky.kernels import bounds, search
 from siteplan.terrain.view import local_view, prepare
 
 pytestmark = pytest.mark.quick
@@ -92,10 +91,10 @@ def test_true_north_is_not_grid_north():
 
 
 def test_one_mast_does_not_fall_between_sectors():
-    """A single cell 1.9 km away is a sixteenth of a sector wide."""
-    for east, north in ((1500, 1100), (-1873, 5), (40, -1890)):
-        ground = scenes.square(lambda e, n: 100.0 + 0 * e, half=1900)
-        top = scenes.square(lambda e, n: np.where((e == east) & (n == north), 200.0, 100.0), half=1900)  # noqa: B023
+    """A single cell 900 m away is an eighth of a sector wide."""
+    for east, north in ((700, 600), (-940, 5), (40, -945)):
+        ground = scenes.square(lambda e, n: 100.0 + 0 * e, half=950)
+        top = scenes.square(lambda e, n: np.where((e == east) & (n == north), 200.0, 100.0), half=950)  # noqa: B023
         view = view_of(scenes.land(ground, top))
         sky = skyline(view, eye_amsl_m=103.0)
         k = int(np.argmax(sky.elevation_deg))
@@ -188,16 +187,14 @@ def test_the_compiled_search_is_the_plain_one():
     view = view_of(surface, radius_m=29.0)
     land, order = view.prepared, view.prepared.surface_order
     line = np.zeros((2, 5, view.coef.shape[2]))
-    from siteplan.geodesy.kernels import line_through
-
     grid = surface.layers[0].surface
     for azimuth in (0.3, 2.0, 5.5):
-        line_through(view.coef, order, 0.0, 0.0, azimuth, line)
+        kernels.line_through(view.coef, order, 0.0, 0.0, azimuth, line)
         aim, best, plain = np.array([104.0, -1.0, 0.5 / scenes.EARTH_M]), np.full(6, -1.0), np.full(6, -1.0)
         best[0] = plain[0] = -np.inf
-        rest = (view.sizes, order, line, 0.0, np.zeros(3), 0.0, 0.01, 29.0, aim, 0.0)
-        search.march(*land.arrays, *rest, best)
-        search.march.py_func(*land.arrays, *rest, plain)
+        rest = (view.sizes, order, line, 0.0, np.zeros(3), 0.0, 0.01, 29.0, aim, 0.0, 0.0)
+        kernels.march(*land.arrays, *rest, best)
+        kernels.march.py_func(*land.arrays, *rest, plain)
         np.testing.assert_array_equal(best, plain)
         d = np.arange(0.01, 29.0, 0.0005)
         col, row = 30 + d * math.sin(azimuth) * scenes.SCALE, 30 - d * math.cos(azimuth) * scenes.SCALE
@@ -217,7 +214,7 @@ def test_a_bound_is_never_under_what_it_bounds():
             d1 = d0 + rng.uniform(0, 5_000)
             z = rng.uniform(50, 150)
             d = np.linspace(d0, d1, 50)
-            assert bounds.bound(z, d0, d1, aim) >= max(bounds.value(z, x, aim) for x in d) - 1e-12
+            assert kernels.bound(z, d0, d1, aim) >= max(kernels.value(z, x, aim) for x in d) - 1e-12
 
 
 def test_layers_of_another_system_meet_without_a_step():
@@ -227,7 +224,6 @@ def test_layers_of_another_system_meet_without_a_step():
 
     near = scenes.square(plane, half=40, cell=2.0)
     metres = scenes.square(plane, half=60, cell=20.0)
-    lon, lat = projection.to_wgs84(*np.meshgrid(500_000 + np.arange(-60, 61) * 20.0, 5_300_000 - np.arange(-60, 61) * 20.0), scenes.CRS)
     cell = 1 / 3600 / 1.5
     cols = np.arange(-40, 41)
     east, north = projection.from_wgs84(*np.meshgrid(scenes.LON + cols * cell, scenes.LAT - cols * cell), scenes.CRS)
@@ -235,7 +231,6 @@ def test_layers_of_another_system_meet_without_a_step():
         plane(east - 500_000, north - 5_300_000).astype(np.float32),
         (cell, 0, scenes.LON - 40.5 * cell, 0, -cell, scenes.LAT + 40.5 * cell), "EPSG:4326", 17.0,
     )  # fmt: skip
-    assert lon.size and lat.size
-    one = single_rays(view_of(Surface((Layer(near), Layer(metres)))), eye_amsl_m=103.0, azimuth_deg=np.arange(0, 360, 11.0), radius_m=500.0)
-    two = single_rays(view_of(Surface((Layer(near), Layer(degrees_grid)))), eye_amsl_m=103.0, azimuth_deg=np.arange(0, 360, 11.0), radius_m=500.0)
+    how = dict(eye_amsl_m=103.0, azimuth_deg=np.arange(0, 360, 11.0), radius_m=500.0)
+    one, two = (single_rays(view_of(Surface((Layer(near), Layer(far)))), **how) for far in (metres, degrees_grid))
     np.testing.assert_allclose(one.elevation_deg, two.elevation_deg, atol=0.002)

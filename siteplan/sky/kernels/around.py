@@ -6,9 +6,8 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from siteplan.geodesy.kernels import height, kind_at, line_through
-from siteplan.sky.kernels.bounds import half_width
-from siteplan.sky.kernels.search import march, search, try_place
+from siteplan.geodesy.kernels import half_width, height, kind_at, line_through, march
+from siteplan.sky.kernels.search import search, try_place
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -47,7 +46,7 @@ def rays(heights, flags, levels, grids, sizes, order, coef, azimuth_rad, d_from,
     for k in range(azimuth_rad.size):
         line_through(coef, order, 0.0, 0.0, azimuth_rad[k], line)
         best[0], best[1], best[2], best[3], best[4], best[5] = -np.inf, 0.0, 0.0, np.nan, -1.0, -1.0
-        march(heights, flags, levels, grids, sizes, order, line, 0.0, width, 0.0, d_from, d_to, aim, growth_m, best)
+        march(heights, flags, levels, grids, sizes, order, line, 0.0, width, 0.0, d_from, d_to, aim, growth_m, 0.0, best)
         for number in range(6):
             out[k, number] = best[number]
         out[k, 6] = kind_at(heights, flags, levels, grids, int(best[4]), line, best[1], best[2]) if best[4] >= 0.0 else 0

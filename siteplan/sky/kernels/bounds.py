@@ -1,5 +1,5 @@
 # ruff: noqa: ANN001, ANN201
-"""What a height at a distance counts, and what whole stretches of a line can't exceed."""
+"""What whole stretches of a line can't exceed."""
 
 from __future__ import annotations
 
@@ -7,28 +7,6 @@ import numpy as np
 from numba import njit
 
 from siteplan.geodesy.kernels import GROWS_BIT, GROWTH, HOLE_BIT, OBJECT, place_and_right, square_known
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def half_width(width, d):
-    """Return w(d)."""
-    return width[0] + width[1] * np.sqrt(d) + width[2] * d
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def value(z, d, aim):
-    """Return the value of a height at a distance; see the module's text."""
-    if aim[1] < 0.0:
-        return (z - aim[0]) / d - d * aim[2]
-    return z - d * aim[1] - d * d * aim[2]
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def bound(z, d0, d1, aim):
-    """Return the greatest value that a height z can have between d0 and d1."""
-    if aim[1] >= 0.0 or z >= aim[0]:
-        return value(z, d0, aim)
-    return value(z, min(max(np.sqrt((aim[0] - z) / aim[2]), d0), d1), aim)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -61,16 +39,13 @@ def box_of(levels, grids, sizes, line, g, d0, d1, w0, w1):
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m):
-    """Return (a height that nothing in the box exceeds, the least height or -inf where that takes long, whether no cell is unknown).
-
-    The first is -inf where nothing is known.
-    """
+    """Return a height that nothing in the box exceeds (-inf where nothing is known) and whether no cell of it is unknown."""
     level = 0
     last = grids[g, 1] - 1
     while level < last and ((i1 >> level) - (i0 >> level) > 3 or (j1 >> level) - (j0 >> level) > 3):
         level += 1
     at = grids[g, 0] + level
-    top, low, full = -np.inf, np.inf if level == 0 else -np.inf, True
+    top, full = -np.inf, True
     for j in range(j0 >> level, (j1 >> level) + 1):
         for i in range(i0 >> level, (i1 >> level) + 1):
             where = j * levels[at, 2] + i
@@ -89,17 +64,14 @@ def highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m):
                     full = False
                 if growth_m != 0.0 and bits & GROWS_BIT:
                     z += growth_m
-            top, low = max(top, z), min(low, z)
-    return top, low, full
+            top = max(top, z)
+    return top, full
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def extremes_in(heights, flags, levels, grids, sizes, order, line, d0, d1, w0, w1, growth_m):
-    """Return (a height that nothing in a stretch exceeds, one that nothing falls below, the finest cell size that answers in it).
-
-    The first is -inf where nothing is known.
-    """
-    top, low, size = -np.inf, np.inf, 1e30
+def highest_in(heights, flags, levels, grids, sizes, order, line, d0, d1, w0, w1, growth_m):
+    """Return (a height that nothing in a stretch exceeds, the finest cell size that answers in it); -inf where nothing is known."""
+    top, size = -np.inf, 1e30
     for index in range(order.size):
         g = order[index]
         if d0 > sizes[g, 1]:
@@ -107,12 +79,12 @@ def extremes_in(heights, flags, levels, grids, sizes, order, line, d0, d1, w0, w
         i0, i1, j0, j1, whole = box_of(levels, grids, sizes, line, g, d0, min(d1, sizes[g, 1]), w0, w1)
         if i0 > i1 or j0 > j1:
             continue
-        z, z_low, full = highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m)
+        z, full = highest_in_box(heights, flags, levels, grids, g, i0, i1, j0, j1, growth_m)
         if z > -np.inf:
-            top, low, size = max(top, z), min(low, z_low), min(size, sizes[g, 0])
+            top, size = max(top, z), min(size, sizes[g, 0])
         if whole and full and d1 <= sizes[g, 1]:
             break
-    return top, low, size
+    return top, size
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
