@@ -16,6 +16,7 @@ COMMANDS = {
     "aim": ("aim", "Where a dish at one place points for one satellite."),
     "skyline": ("skyline", "What stands against the sky from one point of a plan's terrain."),
     "path": ("path", "Loss and field strength over one path profile."),
+    "fade": ("fade", "What rain, clouds and gases take from a satellite's signal at one place."),
 }
 
 
