@@ -23,7 +23,8 @@ _Q1, _BETA = 2.85, 0.13
 _MOST_Q = 12.0  # no month can hold more than the whole year
 _BEND_PCT, _FLAT_PCT = 3.0, 30.0
 
-_GRID, _ZOOMS = 128, 3
+# Points of the first look at the whole range, then of each closer one: 2e-5 of the percentage in the end.
+_LOOKS = (96, 64, 64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,15 +97,15 @@ def outage(needed_db: Callable[[NDArray], NDArray], margin_db: float) -> tuple[f
     """
     low, high = np.log(LEAST_TIME_PCT), np.log(MOST_TIME_PCT)
     margin = max(margin_db, 0.0)
-    for _ in range(_ZOOMS):
-        at = np.linspace(low, high, _GRID)
+    for points in _LOOKS:
+        at = np.linspace(low, high, points)
         needed = np.asarray(needed_db(np.clip(np.exp(at), LEAST_TIME_PCT, MOST_TIME_PCT)), dtype=np.float64)
         if np.isnan(margin) or np.any(np.isnan(needed)):
             raise MethodRangeError("No availability can be found here: the margin or the fade is unknown.")
         short = np.flatnonzero(needed > margin)
         if short.size == 0:
             return LEAST_TIME_PCT, "under"
-        if short[-1] == _GRID - 1:
+        if short[-1] == points - 1:
             return MOST_TIME_PCT, "over"
         low, high = at[short[-1]], at[short[-1] + 1]
     return float(np.exp(0.5 * (low + high))), ""
