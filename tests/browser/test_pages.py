@@ -1,5 +1,6 @@
 """All pages in a real browser, network cut: nothing is asked for, nothing fails, nothing serious is wrong for people who can't see."""
 
+import math
 import re
 
 import pytest
@@ -203,46 +204,54 @@ def test_wedge_runs_from_the_spot_to_what_blocks(opened):
         spot = (land["x"] + land["width"] / 2, land["y"] + land["height"] / 2)
         # south-east: the spot is the wedge's north-western corner, the farthest corner lies as far away as the thing stands
         assert box[0] == pytest.approx(spot[0], abs=3) and box[1] == pytest.approx(spot[1], abs=3)
-        import math
-
         reach = math.hypot(box[2] - spot[0], box[3] - spot[1]) * metres
         assert reach == pytest.approx(view.clearance.distance_m, rel=0.12)
         assert "growth 9.1 m high, 34 m away" in page.inner_text("#map")
 
 
-def test_pictures_of_the_land_lie_on_their_bounds(opened):
-    # where Leaflet draws a picture's corners is where Web Mercator has the corners of its bounds
-    with opened("map.html") as page:
-        for place, backdrop in enumerate(RUN.backdrops):
-            got = page.evaluate(
-                """(k) => { const r = document.querySelectorAll('img.shade')[k].getBoundingClientRect();
-                    const m = document.querySelector('#map').getBoundingClientRect();
-                    return [r.left - m.left, r.top - m.top, r.width, r.height, location.hash] }""",
-                place,
-            )
-            import math
-
-            lat, lon, zoom = map(float, re.search(r"at=([-\d.]+),([-\d.]+),([\d.]+)", _hash(page)).groups())
-            scale = 256 * 2**zoom
-
-            def world(lat_deg, lon_deg, scale=scale):
-                y = math.log(math.tan(math.pi / 4 + math.radians(lat_deg) / 2))
-                return scale * (lon_deg / 360 + 0.5), scale * (0.5 - y / (2 * math.pi))
-
-            land = page.locator("#map").bounding_box()
-            cx, cy = world(lat, lon)
-            west, north = world(backdrop.north_deg, backdrop.west_deg)
-            east, south = world(backdrop.south_deg, backdrop.east_deg)
-            assert got[0] == pytest.approx(west - cx + land["width"] / 2, abs=1.5)
-            assert got[1] == pytest.approx(north - cy + land["height"] / 2, abs=1.5)
-            assert got[2] == pytest.approx(east - west, abs=1.5) and got[3] == pytest.approx(south - north, abs=1.5)
+def land_at_centre(page, right, down):
+    """How opaque the painted land is so many px right of and below the middle of the map."""
+    return page.evaluate(
+        """([right, down]) => { const c = document.querySelector('.leaflet-relief-pane canvas'), r = c.getBoundingClientRect();
+            const m = document.querySelector('#map').getBoundingClientRect(), k = c.width / r.width;
+            const x = (m.left + m.width / 2 + right - r.left) * k, y = (m.top + m.height / 2 + down - r.top) * k;
+            const one = document.createElement('canvas'), g = one.getContext('2d');
+            one.width = one.height = 1;
+            g.drawImage(c, Math.floor(x), Math.floor(y), 1, 1, 0, 0, 1, 1);
+            return g.getImageData(0, 0, 1, 1).data[3] }""",
+        [right, down],
+    )
 
 
-def _hash(page):
-    page.evaluate("window.dispatchEvent(new Event('resize'))")
-    page.click("#farther")
-    page.click("#closer")
-    return page.evaluate("location.hash")
+@pytest.mark.parametrize("zoom", [11, 14.5, 19])
+def test_pictures_of_the_land_lie_on_their_bounds(opened, zoom):
+    # the middle of the map is put on a corner of the wide picture: land is painted on one side of it, nothing on the others
+    wide = RUN.backdrops[0]
+    corners = ((wide.north_deg, wide.west_deg, 1, 1), (wide.north_deg, wide.east_deg, -1, 1), (wide.south_deg, wide.east_deg, -1, -1))
+    for lat, lon, right, down in corners:
+        with opened(f"map.html#at={lat:.8f},{lon:.8f},{zoom}") as page:
+            page.wait_for_function("document.documentElement.dataset.land === 'drawn'")
+            assert land_at_centre(page, 2.5 * right, 2.5 * down) == 255
+            assert land_at_centre(page, -2.5 * right, 2.5 * down) == 0
+            assert land_at_centre(page, 2.5 * right, -2.5 * down) == 0
+
+
+def test_unknown_land_lies_where_it_is_unknown(opened):
+    # rows of the picture are equal steps of Web Mercator, columns of longitude: the hole's corner is column 30, row 96 of 160 x 120
+    wide = RUN.backdrops[0]
+    rows, cols = wide.alpha.shape
+
+    def mercator(lat_deg):
+        return math.asinh(math.tan(math.radians(lat_deg)))
+
+    y = mercator(wide.north_deg) + (mercator(wide.south_deg) - mercator(wide.north_deg)) * 96 / rows
+    lat, lon = math.degrees(math.atan(math.sinh(y))), wide.west_deg + (wide.east_deg - wide.west_deg) * 30 / cols
+    half_cell = 0.5 * (wide.east_deg - wide.west_deg) / cols * 256 * 2**15 / 360
+    with opened(f"map.html#at={lat:.8f},{lon:.8f},15") as page:
+        page.wait_for_function("document.documentElement.dataset.land === 'drawn'")
+        # half a cell away is the middle of a cell; between middles the browser blends, a px is a 64th of the way
+        assert land_at_centre(page, -half_cell, half_cell) < 32
+        assert min(land_at_centre(page, half_cell, half_cell), land_at_centre(page, -half_cell, -half_cell)) > 223
 
 
 def test_state_is_kept_in_the_pages_own_address(opened):
@@ -317,6 +326,19 @@ def test_ten_thousand_addresses_open_quickly(opened, tmp_path):
             "(() => { const t = performance.now(); document.querySelector('#farther').click(); return performance.now() - t })()"
         )
         assert drawing < 1500
+
+
+def test_large_counts_and_long_labels_fit_a_phone(opened, tmp_path):
+    from siteplan.report import map_page
+
+    (tmp_path / "map.html").write_text(map_page.page(ready.many_findings(4_000)), encoding="utf-8")
+    with opened("map.html", base=tmp_path, width=360) as page:
+        outside = "(e => { const r = e.getBoundingClientRect(); return r.left < 15 || r.right > innerWidth - 15 })"
+        assert page.evaluate(f"[...document.querySelectorAll('header > *, .filter')].filter({outside}).map(e => e.className)") == []
+    with opened("map.html#q=satellite&row=2", width=360) as page:
+        cut = "(e => { const r = e.getBoundingClientRect(); return r.left < 0 || r.right > innerWidth })"
+        assert page.locator(".tag span").count() == 1
+        assert page.evaluate(f"[...document.querySelectorAll('.tag span')].filter({cut}).length") == 0
 
 
 # ---- marks -------------------------------------------------------------------------------------------------------------------

@@ -63,7 +63,7 @@
     inertia: false, zoomSnap: 0.5, minZoom: 2, maxZoom: 20, worldCopyJump: false });
   map.createPane("marks").style.zIndex = 450;
   map.getPane("marks").style.pointerEvents = "none";
-  data.pictures.forEach((p) => L.imageOverlay(p.picture, p.bounds, { pane: "tilePane", className: "shade", alt: "" }).addTo(map));
+  map.createPane("relief").style.zIndex = 250;
   L.control.scale({ imperial: false, position: "bottomleft", maxWidth: 140 }).addTo(map);
   const drawn = L.layerGroup().addTo(map), ruler = L.layerGroup().addTo(map);
   // rows that nothing is known of may lie anywhere: what was judged says where to look
@@ -104,9 +104,10 @@
   const sender = (s) => L.CRS.EPSG3857.latLngToPoint(L.latLng(s[1], s[2]), 0);
   const transmitters = data.transmitters.map(sender), sites = data.sites.map(sender);
   const DRAW_ORDER = [0, 3, 2, 1];
-  const Marks = L.Layer.extend({
+  // A canvas over the view and somewhat around it, drawn again after each move.
+  const Sheet = L.Layer.extend({
     onAdd: function () {
-      this.canvas = L.DomUtil.create("canvas", "", map.getPane("marks"));
+      this.canvas = L.DomUtil.create("canvas", "", map.getPane(this.pane));
       this.canvas.setAttribute("aria-hidden", "true");
       map.on("moveend zoomend resize viewreset", this.draw, this);
     },
@@ -117,7 +118,35 @@
       c.width = wide * ratio; c.height = high * ratio; c.style.width = wide + "px"; c.style.height = high + "px";
       const g = c.getContext("2d"), scale = Math.pow(2, map.getZoom()), origin = map.getPixelOrigin();
       g.scale(ratio, ratio);
-      const at = (p) => [p.x * scale - origin.x - corner.x, p.y * scale - origin.y - corner.y];
+      this.paint(g, (p) => [p.x * scale - origin.x - corner.x, p.y * scale - origin.y - corner.y], wide, high, pad);
+    },
+  });
+  // The land: only the part of each picture that is seen is drawn. (As an image element a picture is scaled as a whole, to tens of
+  // thousands of pixels close by, and browsers then draw parts of it some pixels off.)
+  const Relief = Sheet.extend({
+    pane: "relief",
+    pictures: data.pictures.map((p) => {
+      const image = new Image();
+      image.onload = () => relief.draw();
+      image.src = p.picture;
+      const [[south, west], [north, east]] = p.bounds, corner = (lat, lon) => L.CRS.EPSG3857.latLngToPoint(L.latLng(lat, lon), 0);
+      return { image: image, from: corner(north, west), to: corner(south, east) };
+    }),
+    paint: function (g, at, wide, high) {
+      this.pictures.forEach((p) => {
+        if (!p.image.complete || !p.image.naturalWidth) return;
+        const [x0, y0] = at(p.from), [x1, y1] = at(p.to), w = (x1 - x0) / p.image.naturalWidth, h = (y1 - y0) / p.image.naturalHeight;
+        const left = Math.max(0, Math.floor(-x0 / w) - 1), right = Math.min(p.image.naturalWidth, Math.ceil((wide - x0) / w) + 1);
+        const top = Math.max(0, Math.floor(-y0 / h) - 1), foot = Math.min(p.image.naturalHeight, Math.ceil((high - y0) / h) + 1);
+        if (right > left && foot > top) g.drawImage(p.image, left, top, right - left, foot - top, x0 + left * w, y0 + top * h, (right - left) * w, (foot - top) * h);
+      });
+      document.documentElement.dataset.land = this.pictures.every((p) => p.image.complete) ? "drawn" : "coming";
+    },
+  });
+  const relief = new Relief();
+  const Marks = Sheet.extend({
+    pane: "marks",
+    paint: function (g, at, wide, high, pad) {
       const key = data.questions[state.question];
       this.named = [];
       if (key === "job" || key === "mobile") sites.forEach((p, k) => this.sender(g, at(p), false, key === "mobile" ? data.sites[k][0] : ""));
@@ -130,7 +159,7 @@
         if (!state.shown.has(wanted)) continue;
         for (let k = 0; k < rows.length; k++) {
           if (!spots[k] || +rows[k][STATES][state.question] !== wanted) continue;
-          const x = spots[k].x * scale - origin.x - corner.x, y = spots[k].y * scale - origin.y - corner.y;
+          const [x, y] = at(spots[k]);
           if (x > -20 && y > -20 && x < wide + 20 && y < high + 20) g.drawImage(sprites[wanted], x - show / 2, y - show / 2, show, show);
         }
       }
@@ -174,10 +203,13 @@
   function tag(at, words) {
     // beside the place, on the side where there is room
     const p = map.latLngToContainerPoint(at), right = p.x < map.getSize().x * 0.55;
-    const wide = 7.4 * words.length, box = { left: right ? p.x + 8 : p.x - 8 - wide, wide: wide, y: p.y };
-    while (tags.some((t) => Math.abs(t.y - box.y) < 17 && t.left < box.left + wide && box.left < t.left + t.wide)) box.y += 17;
+    const room = Math.max(80, (right ? map.getSize().x - p.x : p.x) - 16), full = 7.4 * words.length, wide = Math.min(full, room);
+    const high = 17 * Math.ceil(full / room), box = { left: right ? p.x + 8 : p.x - 8 - wide, wide: wide, y: p.y, high: high };
+    while (tags.some((t) => t.y < box.y + high && box.y < t.y + t.high && t.left < box.left + wide && box.left < t.left + t.wide)) box.y += 17;
     tags.push(box);
-    L.marker(at, { interactive: false, keyboard: false, icon: L.divIcon({ className: right ? "tag" : "tag before", html: el("span", "", words), iconSize: [0, 0], iconAnchor: [-8, 8 - (box.y - p.y)] }) }).addTo(drawn);
+    const made = el("span", "", words);
+    made.style.maxWidth = room + "px";
+    L.marker(at, { interactive: false, keyboard: false, icon: L.divIcon({ className: right ? "tag" : "tag before", html: made, iconSize: [0, 0], iconAnchor: [-8, 8 - (box.y - p.y)] }) }).addTo(drawn);
   }
   function drawRow() {
     drawn.clearLayers();
@@ -407,6 +439,8 @@
   darkMode.addEventListener("change", () => { paintSprites(); drawRow(); marks.draw(); });
   paintSprites();
   recall();
+  relief.addTo(map);
+  relief.draw();
   marks.addTo(map);
   choose(state.row, false);
   ready = true;
