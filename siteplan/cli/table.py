@@ -12,6 +12,8 @@ COMMANDS = {
     "run": ("run", "Judge every address of a plan and write verdicts, map and sheets."),
     "addresses": ("addresses", "Judge every address of a plan; write the tables only."),
     "sheet": ("sheet", "Write the sheet of one address of a plan."),
+    "area": ("area", "Draw maps of an area: satellites seen, mount height needed, best transmitter and mobile site."),
+    "explain": ("explain", "How the verdicts of one address came about, number by number."),
     "check": ("check", "Read everything a plan names and say what was understood, without computing."),
     "aim": ("aim", "Where a dish at one place points for one satellite."),
     "skyline": ("skyline", "What stands against the sky from one point of a plan's terrain."),

@@ -55,13 +55,13 @@ def judge_addresses(
     inputs = read_inputs(plan)
     placed = [(place, row.address) for place, row in enumerate(inputs.addresses.rows) if row.address is not None]
     if only is not None:
-        placed = _pick(placed, only)
+        placed = pick(placed, only)
     found: dict[int, AddressFinding] = {}
     notes: list[Reason] = []
     left_out: dict[str, Reason] = {}
     surfaces: list[Surface] = []
     for batch in batches(placed):
-        land, senders, unfit = _land_for(plan, batch, inputs, on_date)
+        land, senders, unfit = land_for(plan, batch, inputs, on_date)
         left_out |= unfit
         surfaces = [land.surface] if batch.number == 0 else []  # one batch's land serves the picture too
         notes.extend(note for note in land.surface.notes if note not in notes)
@@ -91,7 +91,8 @@ def _made_with(plan: Plan, on_date: Date) -> dict[str, object]:
     return {"date": on_date.isoformat(), "versions": versions(), "inputs": input_hashes(input_files(plan), plan)}
 
 
-def _pick(placed: list[tuple[int, Address]], only: str) -> list[tuple[int, Address]]:
+def pick(placed: list[tuple[int, Address]], only: str) -> list[tuple[int, Address]]:
+    """Return the one address (with its place in the list) that an id or a row number names; InputError where none does."""
     chosen = [(place, address) for place, address in placed if address.id == only]
     chosen = chosen or [(place, address) for place, address in placed if str(address.row) == only]
     if not chosen:
@@ -100,7 +101,7 @@ def _pick(placed: list[tuple[int, Address]], only: str) -> list[tuple[int, Addre
     return chosen[:1]
 
 
-def _land_for(plan: Plan, batch: Batch, inputs: Inputs, on_date: Date) -> tuple[Land, Senders, dict[str, Reason]]:
+def land_for(plan: Plan, batch: Batch, inputs: Inputs, on_date: Date) -> tuple[Land, Senders, dict[str, Reason]]:
     """Read the land that one batch needs and leave out emitters that can't stand on it."""
     around = [(address.lat_deg, address.lon_deg, NEAR_ADDRESS_M) for address in batch.addresses]
     transmitters = _within(batch, inputs.transmitters, plan.transmitters.greatest_distance_km)
@@ -161,7 +162,7 @@ def _work(
     """Judge one batch on a few threads; kernels let go of the interpreter. Results land by place, so order never matters."""
 
     def one(place: int, address: Address) -> tuple[int, AddressFinding]:
-        return place, _judge_one(address, inputs.addresses.rows[place], land, senders, plan, pictures)
+        return place, judge_one(address, inputs.addresses.rows[place], land, senders, plan, pictures)
 
     with ThreadPoolExecutor(workers()) as pool:
         jobs = [pool.submit(one, place, address) for place, address in zip(batch.index, batch.addresses, strict=True)]
@@ -177,7 +178,8 @@ def _work(
             raise
 
 
-def _judge_one(address: Address, row: object, land: Land, senders: Senders, plan: Plan, pictures: bool) -> AddressFinding:
+def judge_one(address: Address, row: object, land: Land, senders: Senders, plan: Plan, pictures: bool) -> AddressFinding:
+    """Return one address judged for every service that it orders."""
     site = site_of(address, land, plan.mount)
     verdicts: dict[str, Verdict] = {}
     details: dict[str, object] = {}

@@ -55,18 +55,31 @@ def deliver(
     files = _sheets(findings) if one else _tables(findings) | beside | ({} if tables_only else _pages(findings, tuple(beside)))
 
     def record() -> dict[str, object]:
-        made = run_record(findings, started=started, finished=clock())
-        before = dict(last_record(folder)) if one else {}
-        if not before:
-            return made
-        added = before.get("added_later")
-        line = {**made["run"], "rows": [row.row.row for row in findings.rows]}  # type: ignore[dict-item]
-        return before | {"added_later": [*(added if isinstance(added, list) else []), line]}
+        return _record(findings, folder, started, clock, added=one)
 
     step = (lambda done, of: progress("writing", done, of)) if progress else None
     notes = publish(folder, files, record, keep=one, progress=step)
     first = next((name for name in ("index.html", "verdicts.xlsx", *files) if name in files), None)
     return Delivered((*files, RUN_RECORD), notes, folder / first if first else None)
+
+
+def deliver_profiles(findings: Findings, folder: Path, *, started: datetime, clock: Callable[[], datetime]) -> tuple[str, ...]:
+    """Write the path profiles of the rows at hand beside whatever the last run wrote; return their names. Raises OutputError."""
+    files = _profiles(findings)
+    if files:
+        publish(folder, files, lambda: _record(findings, folder, started, clock, added=True), keep=True)
+    return tuple(files)
+
+
+def _record(findings: Findings, folder: Path, started: datetime, clock: Callable[[], datetime], *, added: bool) -> dict[str, object]:
+    """Return what run.json says; added: only a line more in the record of the last run, where there is one."""
+    made = run_record(findings, started=started, finished=clock())
+    before = dict(last_record(folder)) if added else {}
+    if not before:
+        return made
+    earlier = before.get("added_later")
+    line = {**made["run"], "rows": [row.row.row for row in findings.rows]}  # type: ignore[dict-item]
+    return before | {"added_later": [*(earlier if isinstance(earlier, list) else []), line]}
 
 
 def try_folder(folder: Path, *, tables_only: bool = False, one: bool = False) -> None:
@@ -112,6 +125,12 @@ def _sheets(findings: Findings) -> dict[str, Content]:
     for row in findings.rows:
         if row.sheet_file:
             files[row.sheet_file] = _sheet(findings, row)
+    return files | _profiles(findings)
+
+
+def _profiles(findings: Findings) -> dict[str, Content]:
+    files: dict[str, Content] = {}
+    for row in findings.rows:
         for path in (*(row.terrestrial.aims if row.terrestrial else ()), *(row.mobile.lines if row.mobile else ())):
             if path.profile_file and path.profile is not None:
                 files[path.profile_file] = _profile(path.profile)

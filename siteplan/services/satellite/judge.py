@@ -33,12 +33,8 @@ def judge(
 
     Without satellites the verdict is not judged and the finding gives the stretches of the arc that the spot can see.
     """
-    looks = [_look(site, satellite.orbit_deg, land) for satellite in satellites]
-    facing = _mean_bearing([look.azimuth_deg for look in looks if look.elevation_deg >= plan.limits.smallest_elevation_deg])
-    if math.isnan(facing):
-        facing = 180.0 if site.address.lat_deg >= 0 else 0.0
-    spot = dish_spot(site, land, plan, facing)
-    work = SpotWork(site, land, spot, plan)
+    work, looks = spot_and_looks(site, land, satellites, plan)
+    spot = work.spot
     views = tuple(view_of(work, satellite, look) for satellite, look in zip(satellites, looks, strict=True))
     finding = SatelliteFinding(spot=_spot_for(spot, views), views=views)
     if pictures or not satellites:
@@ -46,6 +42,17 @@ def judge(
     if not satellites:
         return _arc_verdict(finding), finding
     return _join(views, work), finding
+
+
+def spot_and_looks(
+    site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Plan, kind: type[SpotWork] = SpotWork
+) -> tuple[SpotWork, list[LookAngles]]:
+    """Return the spot of the dish at one address, ready to be asked, and the look angles to each satellite."""
+    looks = [_look(site, satellite.orbit_deg, land) for satellite in satellites]
+    facing = _mean_bearing([look.azimuth_deg for look in looks if look.elevation_deg >= plan.limits.smallest_elevation_deg])
+    if math.isnan(facing):
+        facing = 180.0 if site.address.lat_deg >= 0 else 0.0
+    return kind(site, land, dish_spot(site, land, plan, facing), plan), looks
 
 
 def _look(site: Site, orbit_deg: float, land: Land) -> LookAngles:

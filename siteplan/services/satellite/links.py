@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteplan.errors import InputError
-from siteplan.radio.link_budget import needs_eirp_dbw, satellite_cn, satellite_threshold_db
+from siteplan.radio.link_budget import SatelliteLink, needs_eirp_dbw, satellite_cn, satellite_threshold_db
 from siteplan.records.emitters import Satellite, Transponder
 from siteplan.records.findings import LinkLine
 from siteplan.records.plan import Plan
@@ -41,17 +41,7 @@ def _line(transponder: Transponder, look: LookAngles, dish_m: float, plan: Plan,
         )
     except InputError:
         return None
-    link = satellite_cn(
-        eirp_dbw=eirp,
-        range_km=look.range_km,
-        frequency_mhz=transponder.frequency_mhz,
-        dish_m=dish_m,
-        efficiency=kit.dish_efficiency,
-        lnb_noise_figure_db=kit.lnb_noise_figure_db,
-        antenna_noise_k=kit.antenna_noise_k,
-        symbol_rate_kbaud=transponder.symbol_rate_kbaud,
-        obstruction_loss_db=loss_db,
-    )
+    link = budget_of(transponder, look, dish_m, plan, loss_db=loss_db)
     return LinkLine(
         transponder=transponder,
         dish_m=dish_m,
@@ -60,6 +50,22 @@ def _line(transponder: Transponder, look: LookAngles, dish_m: float, plan: Plan,
         margin_db=link.cn_db - threshold if known else math.nan,
         needs_eirp_dbw=needs_eirp_dbw(link, eirp_dbw=eirp, threshold_db=threshold, margin_db=wanted_db),
         left_out=link.left_out,
+    )
+
+
+def budget_of(transponder: Transponder, look: LookAngles, dish_m: float, plan: Plan, *, loss_db: float = 0.0) -> SatelliteLink:
+    """Return the clear-sky budget of one transponder term by term; an unknown EIRP is worked as 50 dBW (it cancels out of what counts)."""
+    known = math.isfinite(transponder.eirp_dbw)
+    return satellite_cn(
+        eirp_dbw=transponder.eirp_dbw if known else _ANY_EIRP_DBW,
+        range_km=look.range_km,
+        frequency_mhz=transponder.frequency_mhz,
+        dish_m=dish_m,
+        efficiency=plan.kit.dish_efficiency,
+        lnb_noise_figure_db=plan.kit.lnb_noise_figure_db,
+        antenna_noise_k=plan.kit.antenna_noise_k,
+        symbol_rate_kbaud=transponder.symbol_rate_kbaud,
+        obstruction_loss_db=loss_db,
     )
 
 

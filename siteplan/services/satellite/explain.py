@@ -1,0 +1,196 @@
+"""The satellite verdict step by step. The rule itself is run again, and what it asks is written down: no second set of sums."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from siteplan.constants import SPEED_OF_LIGHT_M_PER_S
+from siteplan.records.emitters import Satellite, Transponder
+from siteplan.records.explained import Section, Step
+from siteplan.records.findings import LinkLine, SatelliteView
+from siteplan.records.plan import Plan
+from siteplan.records.results import Clearance, LookAngles
+from siteplan.services.satellite import limits
+from siteplan.services.satellite.judge import spot_and_looks
+from siteplan.services.satellite.links import budget_of
+from siteplan.services.satellite.spot_work import Chance, SpotWork
+from siteplan.services.satellite.view import view_of
+from siteplan.services.shared.explain import PRACTICE, of_plan, spot_steps
+from siteplan.services.shared.site import Land, Site
+from siteplan.sky.clearance import ray_clearance
+
+SERVICE = "satellite"
+ANGLES = "vector geometry on the WGS84 ellipsoid, orbit radius 42164 km"
+RULE = "rule of services/satellite/view.py"
+TUBE = f"D/2 + 0.6 sqrt(wavelength x distance): {PRACTICE}"
+RAY = "highest surface along the ray, bilinear, over an Earth of 4/3 its radius (ITU-R P.310, P.834)"
+
+
+class TracedWork(SpotWork):
+    """A spot that remembers which odds it was asked for."""
+
+    def __init__(self, *args: object) -> None:
+        super().__init__(*args)  # type: ignore[arg-type]
+        self.asked: list[tuple[dict[str, object], Chance]] = []
+
+    def chance(self, look: LookAngles, height_agl_m: float, dish_m: float, frequency_mhz: float, error_m: float, **how: object) -> Chance:
+        """Return what SpotWork does, and write it down."""
+        found = super().chance(look, height_agl_m, dish_m, frequency_mhz, error_m, **how)
+        rays = self.rays(look, height_agl_m, dish_m, frequency_mhz, **how)
+        self.asked.append(({"dish_m": dish_m, "error_m": error_m, "clear_places": int((rays.state == 3).sum()), **how}, found))
+        return found
+
+
+def explain(site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Plan) -> tuple[Section, ...]:
+    """Return every number of the satellite verdict at one address, in the order in which they came about."""
+    if not satellites:
+        return ()
+    work: TracedWork
+    work, looks = spot_and_looks(site, land, satellites, plan, TracedWork)  # type: ignore[assignment]
+    highest = Step("highest", work.highest_m, "m above ground", of_plan(plan, "mount.highest_agl_m", "mount.highest_above_roof_m"))
+    sections = [Section("spot_dish", (*spot_steps(work.spot, plan, "mount.dish_height_agl_m"), highest), service=SERVICE)]
+    for satellite, look in zip(satellites, looks, strict=True):
+        work.asked.clear()
+        view = view_of(work, satellite, look)
+        sections.append(_look_section(satellite, look))
+        if view.clearance is not None:
+            sections.append(_clearance_section(work, satellite, view))
+            sections.append(_places_section(work, satellite))
+            sections += [_odds_section(plan, satellite, *asked) for asked in _different(work.asked)]
+        sections += [_link_section(satellite, line, look, plan, view.clearance) for line in view.links]
+        sections.append(_view_section(satellite, view, plan))
+    return tuple(sections)
+
+
+def _look_section(satellite: Satellite, look: LookAngles) -> Section:
+    steps = (
+        Step("orbit", satellite.orbit_deg, "deg east", "plan, satellites"),
+        Step("azimuth", look.azimuth_deg, "deg true", ANGLES),
+        Step("magnetic_azimuth", look.magnetic_azimuth_deg, "deg by compass", "true less declination, World Magnetic Model 2025"),
+        Step("elevation", look.elevation_deg, "deg", ANGLES),
+        Step("refraction", look.refraction_deg, "deg", "ITU-R P.834-7, eq. (14)"),
+        Step("apparent_elevation", look.elevation_deg + look.refraction_deg, "deg", "elevation plus refraction"),
+        Step("range", look.range_km, "km", ANGLES),
+        Step("skew", look.skew_deg, "deg clockwise", "Earth axis against the local vertical, along the line of sight"),
+        Step("polarisation_offset", satellite.polarisation_offset_deg, "deg", "table of satellites"),
+    )
+    return Section("look_angles", steps, satellite.name, SERVICE)
+
+
+def _asked_for(work: TracedWork, view: SatelliteView, frequency_mhz: float) -> tuple[float, float, bool | None]:
+    """Return (mount height, dish, bare ground alone) of the clearance that the view shows: the question that gives it again."""
+    kit = work.plan.kit.dishes_m
+    dishes = dict.fromkeys((view.dish_m if math.isfinite(view.dish_m) else min(kit), min(kit)))
+    for height in dict.fromkeys((work.spot.height_agl_m, work.highest_m)):
+        for dish in dishes:
+            for ground_only in (True, False) if "ground" in view.reasons[0].code else (False, True):
+                found = ray_clearance(
+                    work.view, eye_amsl_m=work.spot.ground_amsl_m + height, look_azimuth_deg=view.look.azimuth_deg,
+                    look_elevation_deg=view.look.elevation_deg, dish_m=dish, frequency_mhz=frequency_mhz,
+                    own_support_m=work.spot.own_support_m, ground_only=ground_only,
+                )  # fmt: skip
+                if repr(found) == repr(view.clearance):  # equal to the last digit, NaN included
+                    return height, dish, ground_only
+    return math.nan, math.nan, None
+
+
+def _clearance_section(work: TracedWork, satellite: Satellite, view: SatelliteView) -> Section:
+    seen: Clearance = view.clearance  # type: ignore[assignment]
+    frequency = min((t.frequency_mhz for t in satellite.transponders), default=limits.DEFAULT_FREQUENCY_MHZ)
+    height, dish, ground_only = _asked_for(work, view, frequency)
+    steps = (
+        Step("clearance_height", height, "m above ground", "the default mount height, or the highest where no height helps"),
+        Step("clearance_ground_only", ground_only, "", "bare ground alone where that is proof, or all that is known"),
+        Step("dish", dish, "m", f"smallest of the kit that holds the margin, else the smallest: {of_plan(work.plan, 'kit.dishes_m')}"),
+        Step("frequency", frequency, "MHz", "lowest transponder of the table"),
+        Step("wavelength", SPEED_OF_LIGHT_M_PER_S / (frequency * 1e6), "m", "speed of light over frequency (SI)"),
+        Step("clearance_state", seen.state, "", "clear: the needed clearance holds; blocked: the centre ray is below; partly: between"),
+        Step("obstacle_distance", seen.distance_m, "m", RAY),
+        Step("obstacle_bearing", seen.bearing_deg, "deg true", RAY),
+        Step("obstacle_amsl", seen.obstacle_amsl_m, "m amsl", RAY),
+        Step("obstacle_agl", seen.obstacle_agl_m, "m above ground", "surface less ground there"),
+        Step("obstacle_kind", seen.kind, "", "building outlines, else the surface over the ground"),
+        Step("needed_clearance", seen.needed_m, "m", TUBE),
+        Step("clearance", seen.clearance_m, "m perpendicular to the ray", RAY),
+        Step("spare", seen.spare_deg, "deg", "apparent elevation less the elevation that the needed clearance asks for"),
+        Step("centre_spare", seen.centre_spare_deg, "deg", "the same for the centre ray alone"),
+        Step("obstacle_loss", seen.loss_db, "dB", "covered share of the dish within 2 D^2/wavelength, else ITU-R P.526-16, section 4.1"),
+        Step("known_to", seen.known_to_m, "m", "how far the terrain reaches along the ray"),
+    )
+    return Section("clearance", steps, satellite.name, SERVICE)
+
+
+def _places_section(work: TracedWork, satellite: Satellite) -> Section:
+    places = work.places
+    away = np.hypot(places.east_m, places.north_m)
+    ahead = work.plan.limits.growth_years
+    layer = work.site.layer
+    steps = (
+        Step("places", float(away.size), "", f"likely places of the antenna, services/shared/site.py ({PRACTICE})"),
+        Step("places_farthest", float(away.max()), "m from the spot", "position error of the address"),
+        Step("mount_error", limits.MOUNT_ERROR_M, "m", f"1 sigma: {PRACTICE}"),
+        Step("growth_today", work.growth_m(layer, 0.0), "m", f"since the flight: {of_plan(work.plan, 'limits.growth_m_per_year')}"),
+        Step("growth_later", work.growth_m(layer, ahead), "m", f"in {ahead:g} years: {of_plan(work.plan, 'limits.growth_years')}"),
+    )
+    return Section("places", steps, satellite.name, SERVICE)
+
+
+def _different(asked: list[tuple[dict[str, object], Chance]]) -> list[tuple[dict[str, object], Chance]]:
+    """Return each question once, in the order asked."""
+    seen: dict[str, tuple[dict[str, object], Chance]] = {}
+    for how, found in asked:
+        seen.setdefault(f"{how}{found.height_agl_m:.6f}", (how, found))
+    return list(seen.values())
+
+
+def _odds_section(plan: Plan, satellite: Satellite, how: dict[str, object], found: Chance) -> Section:
+    steps = (
+        Step("odds_height", found.height_agl_m, "m above ground", "mount heights tried in steps of 0.1 m"),
+        Step("odds_dish", float(how["dish_m"]), "m", of_plan(plan, "kit.dishes_m")),  # type: ignore[arg-type]
+        Step("odds_ground_only", bool(how.get("ground_only", False)), "", "proof by bare ground leaves out what stands on it"),
+        Step("odds_growth", float(how.get("growth_m", 0.0)), "m", of_plan(plan, "limits.growth_m_per_year")),  # type: ignore[arg-type]
+        Step("odds_error", float(how["error_m"]), "m", "1 sigma: terrain at both ends and mount, root of the sum of squares"),  # type: ignore[arg-type]
+        Step("odds_places_clear", float(how["clear_places"]), "places", RAY),  # type: ignore[arg-type]
+        Step("odds_clear", found.clear, "", "mean over the places of Phi(spare height / error)"),
+        Step("odds_centre", found.centre, "", "the same for the centre ray"),
+    )
+    return Section("odds", steps, satellite.name, SERVICE)
+
+
+def _link_section(satellite: Satellite, line: LinkLine, look: LookAngles, plan: Plan, seen: Clearance | None) -> Section:
+    transponder: Transponder = line.transponder
+    loss = seen.loss_db if seen is not None and math.isfinite(seen.loss_db) and seen.loss_db > 0.0 else 0.0
+    budget = budget_of(transponder, look, line.dish_m, plan, loss_db=loss)
+    known = math.isfinite(transponder.eirp_dbw)
+    steps = [
+        Step("dish", line.dish_m, "m", of_plan(plan, "kit.dishes_m")),
+        Step("link_frequency", transponder.frequency_mhz, "MHz", "table of satellites"),
+        Step("link_mode", f"{transponder.system} {transponder.modulation} {transponder.code_rate}", "", "table of satellites"),
+        Step("eirp_source", transponder.eirp_source, "", "table of satellites"),
+    ]
+    for term in budget.terms:
+        value = math.nan if term.name == "eirp_dbw" and not known else term.value
+        steps.append(Step(f"term_{term.name}", value, "dBW" if term.name == "eirp_dbw" else "dB", term.source))
+    steps += [
+        Step("cn", line.cn_db, "dB", "sum of the terms above: EIRP - free-space loss + G - 10 log(kTB)"),
+        Step("threshold", line.threshold_db, "dB", "ETSI EN 302 307-1 table 13 (DVB-S2), EN 300 421 (DVB-S), with implementation loss"),
+        Step("link_margin", line.margin_db, "dB", "C/N less threshold"),
+        Step("wanted_margin", plan.limits.clear_sky_margin_db, "dB", of_plan(plan, "limits.clear_sky_margin_db")),
+        Step("needs_eirp", line.needs_eirp_dbw, "dBW", "EIRP that would just hold the wanted margin"),
+        Step("left_out", ", ".join(line.left_out), "", "what the clear-sky sum does not hold"),
+    ]
+    return Section("link", tuple(steps), f"{satellite.name}, {transponder.name}", SERVICE)
+
+
+def _view_section(satellite: Satellite, view: SatelliteView, plan: Plan) -> Section:
+    steps = (
+        Step("least_elevation", plan.limits.smallest_elevation_deg, "deg", of_plan(plan, "limits.smallest_elevation_deg")),
+        Step("view_probability", view.probability, "", RULE),
+        Step("view_mount", view.mount_height_agl_m, "m above ground", "lowest mount height that can be booked"),
+        Step("view_dish", view.dish_m, "m", "smallest dish of the kit that holds the wanted margin on every transponder"),
+        Step("view_state", str(view.state), "", RULE),
+        Step("view_reason", view.reasons[0].code, "", RULE),
+    )
+    return Section("view", steps, satellite.name, SERVICE)
