@@ -27,7 +27,7 @@ from siteplan.files.footprints import read_footprints
 from siteplan.geodesy import cells
 from siteplan.geodesy.projection import from_wgs84, geod_forward, to_wgs84
 from siteplan.records.emitters import Satellite, Transponder
-from siteplan.records.ground import KIND_BUILDING, KIND_GROWTH, Footprints, Grid, Surface
+from siteplan.records.ground import KIND_BUILDING, KIND_GROWTH, KIND_OBJECT, Footprints, Grid, Surface
 from siteplan.records.places import Address
 from siteplan.records.plan import LimitsTable, Plan
 from siteplan.records.verdict import State
@@ -114,6 +114,7 @@ class Case:
     true_state: str = ""
     true_spare_deg: float = math.nan
     true_distance_m: float = math.nan
+    true_kind: str = ""
     mount_m: float = math.nan
     moved_m: float = math.nan
     spot_kind: str = ""
@@ -136,6 +137,9 @@ def truth(name: str) -> Truth:
     footprints = read_footprints(SHARED / "terrain" / FILES[name][3]).footprints if name == "city" else None
     top = ground + np.maximum(built, canopy)
     layer, _ = assemble(_grid(frame, ground), surface=_grid(frame, top), flown_on=ON, height_error_m=0.1)
+    if name != "river park":
+        stands = layer.kind == KIND_OBJECT
+        layer = replace(layer, kind=np.where(stands, np.where(built >= canopy, KIND_BUILDING, KIND_GROWTH), layer.kind).astype(np.uint8))
     dry = np.isfinite(top) & ((ground > RIVER_BELOW_M) if name == "river park" else True)
     made = Surface((layer,))
     return Truth(name, frame, ground, built, canopy, name != "river park", footprints, Land(made, prepare(made), ON), dry)
@@ -232,15 +236,22 @@ def receivers(true: Truth, rng: np.random.Generator, count: int, kind: str = "gr
     rows, cols = true.ground.shape
     edge = EDGE_M / true.frame.cell_m
     standing = np.maximum(true.built, true.canopy)
-    roofs = _roofs(true) if kind == "roof" else None
+    places = _roofs(true) if kind == "roof" else _open(standing)
     found: list[tuple[float, float]] = []
     while len(found) < count:
         col, row = rng.uniform(edge, cols - edge, 4000), rng.uniform(edge, rows - edge, 4000)
-        fits = bilinear(standing, col, row) <= OPEN_M if roofs is None else roofs[row.astype(int), col.astype(int)]
+        fits = places[row.astype(int), col.astype(int)]
         fits &= true.dry[row.astype(int), col.astype(int)] & np.isfinite(bilinear(true.ground + standing, col, row))
         lon, lat = to_wgs84(*cells.apply(true.frame.transform, col[fits], row[fits]), true.frame.crs)
         found += [(float(a), float(b)) for a, b in zip(lat, lon, strict=True)]
     return found[:count]
+
+
+def _open(standing: np.ndarray) -> np.ndarray:
+    """Return cells (rows, cols) in the open: nothing stands there or in any cell around, so that a dish finds room."""
+    from scipy.ndimage import maximum_filter
+
+    return maximum_filter(standing, 3) <= OPEN_M
 
 
 def _roofs(true: Truth) -> np.ndarray:
@@ -332,7 +343,7 @@ def _held(true: Truth, at: tuple[float, float], verdict, finding, made: Plan) ->
     else:
         return where
     return replace(
-        where, wrong=wrong, true_state=seen.state, true_spare_deg=seen.spare_deg, true_distance_m=seen.distance_m,
+        where, wrong=wrong, true_state=seen.state, true_spare_deg=seen.spare_deg, true_distance_m=seen.distance_m, true_kind=seen.kind,
         mount_m=view.mount_height_agl_m,
     )  # fmt: skip
 

@@ -16,6 +16,10 @@ MOUNT_ERROR_M = 0.1
 # Error of a height nobody states anything of, 1 sigma (common practice, no source).
 UNKNOWN_ERROR_M = 10.0
 
+# How steep the tops of things are taken to be: a roof of 35 degrees. A cell says one height for all of it, so a top may be off by
+# this much of a cell, evenly spread, whatever the height error of the data (common practice, no source; crowns are steeper).
+PITCH = 0.7
+
 # A mount height is chosen, not suffered: the lowest that is clear with these odds is recommended where one is. A height taken at the
 # booking limit itself would fail as often as that limit allows, at every raised mount (common practice, no source).
 RAISED_PROBABILITY = 0.99

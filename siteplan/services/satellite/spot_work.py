@@ -23,10 +23,15 @@ from siteplan.terrain.surface import heights_at
 
 @dataclass(frozen=True)
 class Chance:
-    """At one height: chance that the whole needed clearance is there, and that the centre ray at least passes."""
+    """At one height: chance that the whole needed clearance is there, and that the centre ray at least passes.
+
+    possible  what can be said against the centre ray passing: places that were looked at and failed leave room for some between them
+              that would not, so n of them prove no less than (n p + 1/2) / (n + 1) (Jeffreys' prior for a share, rounded up)
+    """
 
     clear: float
     centre: float
+    possible: float
     height_agl_m: float
 
 
@@ -66,11 +71,11 @@ class SpotWork:
             **how,
         )
 
-    def error_m(self, look: LookAngles, distance_m: float) -> float:
+    def error_m(self, look: LookAngles, distance_m: float, *, ground_only: bool = False) -> float:
         """Return the error of the height between ray and obstacle, 1 sigma, where the ray is tightest.
 
-        The obstacle's top and the height the mount stands on both come from the land, each with its layer's error, and the mount has
-        its own.
+        The obstacle's top and the height the mount stands on both come from the land, each with its layer's error; a top that is not
+        bare ground has that of its cell's size too, and the mount has its own.
         """
         here = self.site.layer
         there = here
@@ -81,14 +86,18 @@ class SpotWork:
             index = int(heights_at(self.land.surface, lat_deg=np.array([lat]), lon_deg=np.array([lon]))[3][0])
             there = self.land.surface.layers[index] if index >= 0 else here
         errors_m = (layer.height_error_m if layer is not None else limits.UNKNOWN_ERROR_M for layer in (here, there))
-        return math.hypot(*errors_m, limits.MOUNT_ERROR_M)
+        stands = there is not None and there.surface is not None and not ground_only
+        top_m = there.surface.cell_m * limits.PITCH / math.sqrt(12.0) if stands else 0.0
+        return math.hypot(*errors_m, top_m, limits.MOUNT_ERROR_M)
 
     def chance(self, look: LookAngles, height_agl_m: float, dish_m: float, frequency_mhz: float, error_m: float, **how: object) -> Chance:
         """Return the chances at one mount height, over all places where the antenna may stand."""
         rays = self.rays(look, height_agl_m, dish_m, frequency_mhz, **how)
+        error_m = np.hypot(error_m, self.places.base_error_m)
         clear = normal_cdf(_spare_m(look, rays.spare_deg, rays.distance_m, rays.margin_m) / error_m)
         centre = normal_cdf(_spare_m(look, rays.centre_spare_deg, rays.distance_m, rays.centre_margin_m) / error_m)
-        return Chance(self._mean(clear), self._mean(centre), height_agl_m)
+        passes, n = self._mean(centre), self.places.looked_at
+        return Chance(self._mean(clear), passes, (n * passes + 0.5) / (n + 1.0), height_agl_m)
 
     def _mean(self, chances: np.ndarray) -> float:
         """Return the mean over the places, each by how likely it is; NaN where none is known."""

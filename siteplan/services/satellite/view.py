@@ -70,9 +70,9 @@ class _View:
         work, look = self.work, self.look
         default_m, highest_m = work.spot.height_agl_m, work.highest_m
         ground = self._one(highest_m, self.smallest_m, ground_only=True)
-        ground_error = work.error_m(look, ground.distance_m)
+        ground_error = work.error_m(look, ground.distance_m, ground_only=True)
         ground_chance = work.chance(look, highest_m, self.smallest_m, self.frequency_mhz, ground_error, ground_only=True)
-        if ground_chance.centre <= work.plan.limits.not_feasible_probability:
+        if ground_chance.possible <= work.plan.limits.not_feasible_probability:
             return self._blocked(ground, ground_chance.centre, "sat_blocked_ground")
         if math.isnan(ground_chance.clear):
             return self._view(State.SURVEY_FIRST, (self._say("sat_data_end", known_to_m=ground.known_to_m),), math.nan, ground)
@@ -85,11 +85,11 @@ class _View:
         later = work.growth_m(work.site.layer, work.plan.limits.growth_years)
         highest = self._one(highest_m, self.smallest_m)
         possible = work.chance(look, highest_m, self.smallest_m, self.frequency_mhz, work.error_m(look, highest.distance_m))
-        if possible.centre <= work.plan.limits.not_feasible_probability:
+        if possible.possible <= work.plan.limits.not_feasible_probability:
             return self._blocked(highest, possible.centre, "sat_blocked")
         at_default = self._chance(default_m, error, later)
         mount, chance = self._mount(default_m, highest_m, error, later, at_default)
-        state = state_from_chance(chance.clear, possible.centre, work.plan.limits)
+        state = state_from_chance(chance.clear, possible.possible, work.plan.limits)
         reasons = self._reasons(state, mount, chance, now, self._chance(highest_m, error, today))
         if state is State.BOOK and (not trees or math.isfinite(known_to_m)):
             state = State.SURVEY_FIRST
@@ -193,7 +193,8 @@ class _View:
         """Nothing is known of trees and buildings: ground that clears is survey first, ranked by how easily."""
         seen = self._one(default_m, self.tried_m, ground_only=True)
         chance = self.work.chance(
-            self.look, default_m, self.tried_m, self.frequency_mhz, self.work.error_m(self.look, seen.distance_m), ground_only=True
+            self.look, default_m, self.tried_m, self.frequency_mhz,
+            self.work.error_m(self.look, seen.distance_m, ground_only=True), ground_only=True,
         )
         easily = seen.spare_deg >= limits.GROUND_EASILY_DEG
         code = "sat_ground_easily" if easily else "sat_ground_narrowly" if seen.spare_deg >= 0 else _in_the_way(seen)

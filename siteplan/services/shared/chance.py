@@ -11,16 +11,17 @@ import numpy as np
 from siteplan.records.plan import LimitsTable
 from siteplan.records.verdict import SERVICES, WORST_FIRST, State, Verdict
 
-# Places that stand for a round two-dimensional Gaussian of 1 m sigma: the centre and three rings of eight, each turned by half a step
-# against the last. The bounds 0, 0.45, 1.4 and 2.25 sigma share out the Rayleigh distribution F(r) = 1 - exp(-r^2/2); each ring lies at
-# the root mean square of its share, so that the spread comes out right. The last ring (1 in 12 is out there) is what tells a clearing
-# beside a wood, or a wall, that only the tail reaches.
-_BOUNDS = np.array([0.0, 0.45, 1.4, 2.25, 40.0])
+# Places that stand for a round two-dimensional Gaussian of 1 m sigma: the centre and four rings of twelve, each turned by half a step
+# against the last. The bounds share out the Rayleigh distribution F(r) = 1 - exp(-r^2/2); each ring lies at the root mean square of its
+# share, so that the spread comes out right. The outer rings are what tells a clearing beside a wood, or a wall only the tail reaches;
+# twelve to a ring, because with eight a house between two places was missed too often (tests/benchmarks/bench_proof.py).
+_BOUNDS = np.array([0.0, 0.35, 1.0, 1.6, 2.2, 40.0])
+_AROUND = 12
 _SHARES = np.diff(-np.exp(-0.5 * _BOUNDS**2))
 _RADII = np.sqrt(np.diff(-(_BOUNDS**2 + 2.0) * np.exp(-0.5 * _BOUNDS**2)) / _SHARES)[1:].tolist()
-_TURNS = [(r, (k + 0.5 * (n % 2)) * math.pi / 4) for n, r in enumerate(_RADII) for k in range(8)]
+_TURNS = [(r, (k + 0.5 * (n % 2)) * 2.0 * math.pi / _AROUND) for n, r in enumerate(_RADII) for k in range(_AROUND)]
 POSITION_POINTS = np.array([(0.0, 0.0), *((r * math.sin(turn), r * math.cos(turn)) for r, turn in _TURNS)])
-POSITION_WEIGHTS = np.concatenate([_SHARES[:1], np.repeat(_SHARES[1:] / 8.0, 8)])
+POSITION_WEIGHTS = np.concatenate([_SHARES[:1], np.repeat(_SHARES[1:] / _AROUND, _AROUND)])
 
 
 def normal_cdf(z: np.ndarray | float) -> np.ndarray:

@@ -169,14 +169,19 @@ def spot_view(spot: Spot, land: Land) -> LocalView:
 
 @dataclass(frozen=True, eq=False)
 class Scatter:
-    """Where the antenna may really come to stand, (n,): metres east and north of the spot, the base its height counts from (amsl), and
-    how likely each place is (weights add up to 1). Never empty.
+    """Where the antenna may really come to stand, (n,): metres east and north of the spot, the base its height counts from (amsl) with
+    what the lie of the roof adds to its error (1 sigma), and how likely each place is (weights add up to 1). Never empty.
+
+    looked_at  how many equally likely places these are worth; those under something count where no other is left: nothing is seen
+               from there
     """
 
     east_m: np.ndarray
     north_m: np.ndarray
     base_amsl_m: np.ndarray
+    base_error_m: np.ndarray
     weight: np.ndarray
+    looked_at: float
 
 
 def scatter(site: Site, spot: Spot, land: Land) -> Scatter:
@@ -201,7 +206,7 @@ def scatter(site: Site, spot: Spot, land: Land) -> Scatter:
     keep = placed.stands_on_roof
     if sure:
         keep &= _inside(site.building.polygon, placed.lat_deg, placed.lon_deg)
-    own = _kept(spot, placed, keep, roof=True)
+    own = _kept(spot, placed, keep, land)
     return _with_neighbours(site, spot, land, own) if sure else own
 
 
@@ -220,13 +225,13 @@ def _on_ground(site: Site, spot: Spot, land: Land) -> Scatter:
     free = np.isfinite(around.ground_amsl_m) & ~(around.top_amsl_m - around.ground_amsl_m > spot.height_agl_m)
     moved = site.building is not None and (spot.lat_deg, spot.lon_deg) != (address.lat_deg, address.lon_deg)
     if not moved:
-        return _kept(spot, around, free, roof=False)
+        return _kept(spot, around, free)
     free &= ~_inside(site.building.polygon, around.lat_deg, around.lon_deg)
     if float(around.weight[free].sum()) >= OUTDOORS_AT_LEAST:
-        return _kept(spot, around, free, roof=False)
+        return _kept(spot, around, free)
     garden = _places(spot, land, spot.lat_deg, spot.lon_deg, math.hypot(PLACEMENT_ERROR_M, edge_m))
     open_ = np.isfinite(garden.ground_amsl_m) & ~(garden.top_amsl_m - garden.ground_amsl_m > spot.height_agl_m)
-    return _kept(spot, garden, open_ & ~_inside(site.building.polygon, garden.lat_deg, garden.lon_deg), roof=False)
+    return _kept(spot, garden, open_ & ~_inside(site.building.polygon, garden.lat_deg, garden.lon_deg))
 
 
 def _on_wall(spot: Spot, land: Land, error_m: float) -> Scatter:
@@ -234,7 +239,7 @@ def _on_wall(spot: Spot, land: Land, error_m: float) -> Scatter:
     away = POSITION_POINTS[:, 0] * error_m
     placed = _places_at(spot, land, away * math.sin(along), away * math.cos(along))
     free = np.isfinite(placed.ground_amsl_m) & ~(placed.top_amsl_m - placed.ground_amsl_m > spot.height_agl_m)
-    return _kept(spot, placed, free, roof=False)
+    return _kept(spot, placed, free)
 
 
 def _with_neighbours(site: Site, spot: Spot, land: Land, own: Scatter) -> Scatter:
@@ -246,8 +251,13 @@ def _with_neighbours(site: Site, spot: Spot, land: Land, own: Scatter) -> Scatte
         hit = building_at(footprints, lat_deg=float(around.lat_deg[number]), lon_deg=float(around.lon_deg[number]), within_m=0.0)
         other[number] = hit is not None and hit.index != site.building.index
     other &= around.stands_on_roof
-    share = float(around.weight[other].sum())
-    return _joined((own, 1.0 - share), (_kept(spot, around, other, roof=True), share)) if share > 0.0 else own
+    # the antenna stands on a roof: places in the street say nothing of which
+    elsewhere = float(around.weight[other].sum())
+    at_home = float(around.weight[_inside(site.building.polygon, around.lat_deg, around.lon_deg)].sum())
+    if not elsewhere > 0.0:
+        return own
+    share = elsewhere / (elsewhere + max(at_home, float(POSITION_WEIGHTS[0])))
+    return _joined((own, 1.0 - share), (_kept(spot, around, other, land), share))
 
 
 @dataclass(frozen=True, eq=False)
@@ -287,21 +297,47 @@ def _places_at(spot: Spot, land: Land, east: np.ndarray, north: np.ndarray) -> _
     return _Places(east, north, lat, lon, ground, top, kind, POSITION_WEIGHTS)
 
 
-def _kept(spot: Spot, places: _Places, keep: np.ndarray, *, roof: bool) -> Scatter:
-    """Return the places that count, weights made to add up to 1; the spot itself where none does."""
+def _kept(spot: Spot, places: _Places, keep: np.ndarray, roofs: Land | None = None) -> Scatter:
+    """Return the places that count, weights made to add up to 1; the spot itself where none does. roofs: they lie on roofs."""
     if not keep.any():
-        return Scatter(np.zeros(1), np.zeros(1), np.array([spot.ground_amsl_m]), np.ones(1))
-    base = places.top_amsl_m - (spot.roof_amsl_m - spot.ground_amsl_m) if roof else places.ground_amsl_m
-    weight = places.weight[keep]
-    return Scatter(places.east_m[keep], places.north_m[keep], base[keep], weight / weight.sum())
+        return Scatter(np.zeros(1), np.zeros(1), np.array([spot.ground_amsl_m]), np.zeros(1), np.ones(1), _worth(POSITION_WEIGHTS))
+    base, error = places.ground_amsl_m[keep], np.zeros(int(keep.sum()))
+    if roofs is not None:
+        base = places.top_amsl_m[keep] - (spot.roof_amsl_m - spot.ground_amsl_m)
+        error = _roof_error_m(roofs, places.lat_deg[keep], places.lon_deg[keep])
+    weight = places.weight[keep] / places.weight[keep].sum()
+    return Scatter(places.east_m[keep], places.north_m[keep], base, error, weight, _worth(weight))
+
+
+def _worth(weight: np.ndarray) -> float:
+    """Return how many equal weights some weights that add up to 1 are worth (Kish's effective sample size)."""
+    return float(1.0 / (weight**2).sum())
+
+
+def _roof_error_m(land: Land, lat_deg: np.ndarray, lon_deg: np.ndarray) -> np.ndarray:
+    """Return how far off the roof's height in the data may be at each place for the lie of the roof alone, 1 sigma.
+
+    A cell says one height for all of it: the mean, the highest, or the one in its middle. The roof at a place may have any of the
+    heights within half a cell; of a range evenly filled one sigma is 1 / sqrt(12).
+    """
+    _, _, _, index = heights_at(land.surface, lat_deg=lat_deg, lon_deg=lon_deg)
+    sizes = np.array([(layer.surface or layer.ground).cell_m for layer in land.surface.layers])
+    half = np.where(index >= 0, sizes[np.maximum(index, 0)], 0.0) / 2.0
+    bearing = np.array([45.0, 135.0, 225.0, 315.0])[:, None] + np.zeros(len(lat_deg))
+    away = half * math.sqrt(2.0) + np.zeros_like(bearing)
+    lat, lon = geod_forward(lat_deg=lat_deg + np.zeros_like(bearing), lon_deg=lon_deg + np.zeros_like(bearing), azimuth_deg=bearing,
+                            distance_m=away)  # fmt: skip
+    ground, top, _, _ = heights_at(land.surface, lat_deg=lat, lon_deg=lon)
+    _, here, _, _ = heights_at(land.surface, lat_deg=lat_deg, lon_deg=lon_deg)
+    top = np.where(top - ground >= ROOF_AT_LEAST_M, top, here)
+    return (np.fmax(top.max(axis=0), here) - np.fmin(top.min(axis=0), here)) / math.sqrt(12.0)
 
 
 def _joined(*parts: tuple[Scatter, float]) -> Scatter:
-    """Return several scatters as one, each with its share."""
-    some = [(part, share) for part, share in parts if share > 0.0] or [(parts[0][0], 1.0)]
-    total = sum(share for _, share in some)
-    weight = np.concatenate([part.weight * (share / total) for part, share in some])
-    return Scatter(*(np.concatenate([getattr(part, name) for part, _ in some]) for name in ("east_m", "north_m", "base_amsl_m")), weight)
+    """Return several scatters as one, each with its share (shares add up to 1)."""
+    weight = np.concatenate([part.weight * share for part, share in parts])
+    names = ("east_m", "north_m", "base_amsl_m", "base_error_m")
+    return Scatter(*(np.concatenate([getattr(part, name) for part, _ in parts]) for name in names), weight, _worth(weight))
 
 
 def _inside(polygon: Any, lat_deg: np.ndarray, lon_deg: np.ndarray) -> np.ndarray:
