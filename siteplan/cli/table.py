@@ -9,6 +9,7 @@ import typer
 
 # name of the command -> (module in siteplan.cli and function in it, the line in the list of commands)
 COMMANDS = {
+    "new": ("new", "Write a commented plan from a folder of terrain and a list of addresses."),
     "run": ("run", "Judge every address of a plan and write verdicts, map and sheets."),
     "addresses": ("addresses", "Judge every address of a plan; write the tables only."),
     "sheet": ("sheet", "Write the sheet of one address of a plan."),
@@ -22,8 +23,9 @@ COMMANDS = {
 }
 
 
-def _build() -> typer.Typer:
-    app = typer.Typer(
+def app() -> typer.Typer:
+    """Return the command line with every command of COMMANDS."""
+    made = typer.Typer(
         name="siteplan",
         help="Can a satellite dish, a TV aerial or a mobile-internet antenna work at this address? Works without a network.",
         no_args_is_help=True,
@@ -33,9 +35,9 @@ def _build() -> typer.Typer:
         context_settings={"help_option_names": ["-h", "--help"]},
     )
     for name, (module, text) in COMMANDS.items():
-        app.command(name, short_help=text)(getattr(importlib.import_module(f"siteplan.cli.{module}"), module))
+        made.command(name, short_help=text)(getattr(importlib.import_module(f"siteplan.cli.{module}"), module))
 
-    @app.callback(invoke_without_command=True)
+    @made.callback(invoke_without_command=True)
     def root(version: bool = typer.Option(False, "--version", help="Print the version and stop.")) -> None:
         if version:
             from siteplan import __version__
@@ -43,7 +45,7 @@ def _build() -> typer.Typer:
             typer.echo(f"siteplan {__version__}")
             raise typer.Exit
 
-    return app
+    return made
 
 
 def main() -> None:
@@ -51,7 +53,7 @@ def main() -> None:
     from siteplan.errors import SiteplanError
 
     try:
-        code = _build()(standalone_mode=False)
+        code = app()(standalone_mode=False)
         sys.exit(code if isinstance(code, int) else 0)
     except SiteplanError as wrong:
         typer.echo(f"siteplan: {wrong}", err=True)

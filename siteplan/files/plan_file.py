@@ -218,6 +218,8 @@ class _Reader:
         return value
 
     def _path(self, value: str, trail: Trail) -> Path:
+        if trail == ("file",):
+            return Path(value)
         if any(ord(letter) < 32 for letter in value):
             raise self.error(trail, "this path can't be read", value=value, allowed=_SLASHES)
         if not value.strip():
@@ -228,8 +230,6 @@ class _Reader:
             written = Path(value).expanduser()
         except RuntimeError:
             written = Path(value)
-        if trail == ("file",):
-            return written
         return Path(self.folder / written)
 
     def _date(self, value: object, trail: Trail) -> object:
