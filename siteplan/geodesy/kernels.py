@@ -5,8 +5,8 @@ column and row (counted between cell CENTRES: cell [r, c] is at exactly (c, r)) 
 the line. A point is answered for by the first grid of an order in which all four cells around it are known.
 
 Arguments that recur: heights, flags, levels, grids (see Grids), sizes (grids, 2) float64 (cell size, and how far out from the
-view's place the line's polynomials hold, both in metres), order (layers,) int64 (grids, finest first), line (grids, 5, terms) (four
-polynomials, and the highest power in use).
+view's place the line's polynomials hold, both in metres), order (layers,) int64 (grids, finest first), line (grids, 5, terms)
+(four polynomials; then the highest power in use, and from where to where the line may meet the grid).
 
 The value of a height z at distance d is, with aim = (eye, slope, curve),
 
@@ -84,7 +84,44 @@ def line_through(coef, grids_wanted, east_m, north_m, azimuth_rad, out):
         last = terms - 1
         while last > 0 and out[g, 0, last] == 0.0 and out[g, 1, last] == 0.0 and out[g, 2, last] == 0.0 and out[g, 3, last] == 0.0:
             last -= 1
-        out[g, 4, 0] = last
+        out[g, 4, 0], out[g, 4, 1], out[g, 4, 2] = last, 0.0, 1e30
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def narrow(levels, grids, sizes, order, line, spread, beside_m):
+    """Note in line from where to where it may meet each grid, and so which grids can be passed over elsewhere.
+
+    spread, beside_m  everything within beside_m + spread * d to either side counts as on the line
+
+    The line is taken as straight in the grid, and the box is widened by how far it bends and spreads.
+    """
+    for index in range(order.size):
+        g = order[index]
+        reach = sizes[g, 1]
+        if reach <= 0.0:
+            line[g, 4, 1], line[g, 4, 2] = 1e30, -1.0
+            continue
+        last = int(line[g, 4, 0])
+        near, far = 0.0, reach
+        for axis in range(2):
+            start, step = line[g, axis, 0], line[g, axis, 1]
+            bend, power = 0.0, reach
+            for k in range(2, last + 1):
+                power *= reach
+                bend += abs(line[g, axis, k]) * power
+            aside, power = 0.0, 1.0
+            for k in range(last + 1):
+                aside += abs(line[g, axis + 2, k]) * power
+                power *= reach
+            pad = 1.0 + bend + aside * (beside_m + spread * reach)
+            low, high = -pad, levels[grids[g, 0], 2 if axis == 0 else 1] - 1.0 + pad
+            if abs(step) * reach < 1e-9:
+                if start < low or start > high:
+                    far = -1.0
+                continue
+            one, other = (low - start) / step, (high - start) / step
+            near, far = max(near, min(one, other)), min(far, max(one, other))
+        line[g, 4, 1], line[g, 4, 2] = (near, far) if near <= far else (1e30, -1.0)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -195,7 +232,7 @@ def answers(heights, levels, grids, sizes, order, line, d, s, before):
     """Return which of the first `before` grids of the order answers at a point, -1 where none does."""
     for index in range(before):
         g = order[index]
-        if d > sizes[g, 1]:
+        if d > sizes[g, 1] or d < line[g, 4, 1] or d > line[g, 4, 2]:
             continue
         col, row = place(line, g, d, s)
         i, j = square_of(levels, grids, g, col, row)
@@ -209,7 +246,7 @@ def height(heights, flags, levels, grids, sizes, order, line, d, s, growth_m):
     """Return (height, grid) of the point d along and s to the right of a line; (NaN, -1) where nothing is known."""
     for index in range(order.size):
         g = order[index]
-        if d > sizes[g, 1]:
+        if d > sizes[g, 1] or d < line[g, 4, 1] or d > line[g, 4, 2]:
             continue
         col, row = place(line, g, d, s)
         i, j = square_of(levels, grids, g, col, row)
@@ -288,7 +325,10 @@ def march(heights, flags, levels, grids, sizes, order, line, u, width, rise, d_f
         col = row = dcol = drow = 0.0
         for index in range(order.size):
             g = order[index]
-            if d > sizes[g, 1]:
+            if d > sizes[g, 1] or d > line[g, 4, 2]:
+                continue
+            if d < line[g, 4, 1]:
+                step_end = min(step_end, line[g, 4, 1])
                 continue
             col, row, dcol, drow = place_and_speed(line, g, d, s, ds)
             rows, cols = levels[grids[g, 0], 1], levels[grids[g, 0], 2]

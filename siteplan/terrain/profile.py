@@ -178,7 +178,7 @@ def _line(land: Prepared, lat_deg: float, lon_deg: float, bearing_deg: float, pa
         if np.abs(fitted @ test.T - places[:, share.size - checks :]).max() > 5.0 * FIT_CELLS:
             raise InputError(f"a path of {path_m / 1000.0:.0f} km is too long for {grid.name or 'a raster'}: its system bends too much")
         line[g, :2] = fitted * scale
-        line[g, 4, 0] = terms - 1
+        line[g, 4, :3] = terms - 1, 0.0, np.inf
         reach[g] = path_m * 1.0001 + 1.0
     return line, reach
 

@@ -168,7 +168,7 @@ def _fit_grid(
             if error <= FIT_CELLS:
                 return _spread(fitted, degree, size_m), min(size_m, far_m), error
         size_m /= 2.0
-    return np.zeros((2, 2, 2)), -1.0, float("nan")
+    return np.zeros((2, 3, 3)), -1.0, float("nan")
 
 
 @lru_cache(maxsize=4)

@@ -1,7 +1,7 @@
 """How long rays take over 1 m cells within 3 km and 30 m cells to 54 km. Run by hand: python tests/benchmarks/bench_skyline.py
 
-Last recorded (2 shared cores, 2026-11): prepare 0.2 s; view 1.0 ms; skyline of 720 sectors, surface and ground, 42 to 84 ms (median 55);
-17 dishes to one satellite 2 to 8 ms; a profile of 42 km 2.0 ms, of 113 km 3.7 ms.
+Last recorded (2 shared cores, 2026-11): prepare 0.2 s; view 0.7 ms; skyline of 720 sectors, surface and ground, median 55 ms, worst 100;
+17 dishes to one satellite 3 to 8 ms; a profile of 42 km 2.4 ms, of 74 km 3.3 ms.
 """
 
 from __future__ import annotations

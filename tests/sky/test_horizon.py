@@ -234,3 +234,19 @@ def test_layers_of_another_system_meet_without_a_step():
     how = dict(eye_amsl_m=103.0, azimuth_deg=np.arange(0, 360, 11.0), radius_m=500.0)
     one, two = (single_rays(view_of(Surface((Layer(near), Layer(far)))), **how) for far in (metres, degrees_grid))
     np.testing.assert_allclose(one.elevation_deg, two.elevation_deg, atol=0.002)
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 31.0, 90.0])
+def test_a_small_fine_layer_far_away_is_met_where_it_lies(turn_deg):
+    """A 200 m square of 1 m cells 5 km out with a hill on it, over a level coarse layer, at bearings all around."""
+    coarse = Layer(scenes.square(lambda e, n: 100.0 + 0 * e, half=200, cell=40.0))
+    for bearing in (0.0, 77.0, 201.0, 333.3):
+        lat, lon = projection.geod_forward(lat_deg=scenes.LAT, lon_deg=scenes.LON, azimuth_deg=bearing, distance_m=5_000.0)
+        hill = scenes.square(lambda e, n: 300.0 - np.hypot(e, n), half=100, lat=float(lat), lon=float(lon), turn_deg=turn_deg)
+        view = view_of(Surface((Layer(hill), coarse)))
+        top = degrees(197.0 - 5_000.0**2 / 2 / scenes.EARTH_M, 5_000.0)
+        assert single_rays(view, eye_amsl_m=103.0, azimuth_deg=[bearing]).elevation_deg[0] == pytest.approx(top, abs=0.01)
+        sky = skyline(view, eye_amsl_m=103.0)
+        assert sky.elevation_deg.max() == pytest.approx(top, abs=0.02)
+        # 141 m to either side at most are 1.6 degrees
+        assert (np.abs((sky.azimuth_deg[sky.elevation_deg > 0.1] - bearing + 180) % 360 - 180) < 2.2).all()

@@ -139,7 +139,7 @@ def test_surface_known_is_the_share_of_the_way():
 def test_the_walk_uncompiled_is_the_same():
     surface = prepare(spiky(half=20))
     line = np.zeros((2, 5, 8))
-    line[:, 0, :2], line[:, 1, :2], line[:, 4, 0] = (3.0, 0.05), (20.0, 0.01), 1
+    line[:, 0, :2], line[:, 1, :2], line[:, 4, :3] = (3.0, 0.05), (20.0, 0.01), (1, 0, 1e9)
     sizes = np.array([[20.0, 1e4], [20.0, 1e4]])
     starts = np.array([0.0, 10.0, 60.0, 400.0, 5000.0])
     ends = np.array([0.0, 10.0, 300.0, 450.0, 5100.0])

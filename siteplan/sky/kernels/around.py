@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from siteplan.geodesy.kernels import half_width, height, kind_at, line_through, march
+from siteplan.geodesy.kernels import half_width, height, kind_at, line_through, march, narrow
 from siteplan.sky.kernels.search import search, try_place
 
 
@@ -23,6 +23,7 @@ def sectors(heights, flags, levels, grids, sizes, order, coef, sector_rad, guess
     best = np.empty(6)
     for k in range(count):
         line_through(coef, order, 0.0, 0.0, k * sector_rad, line)
+        narrow(levels, grids, sizes, order, line, width[2], 0.0)
         best[0], best[1], best[2], best[3], best[4], best[5] = -np.inf, 0.0, 0.0, np.nan, -1.0, -1.0
         if k > 0 and out[k - 1, 4] >= 0.0:  # where the neighbour found its highest is a good first guess
             try_place(heights, flags, levels, grids, sizes, order, line, out[k - 1, 1], 0.0, width, 0.0, aim, growth_m, best)
@@ -45,6 +46,7 @@ def rays(heights, flags, levels, grids, sizes, order, coef, azimuth_rad, d_from,
     best = np.empty(6)
     for k in range(azimuth_rad.size):
         line_through(coef, order, 0.0, 0.0, azimuth_rad[k], line)
+        narrow(levels, grids, sizes, order, line, 0.0, 0.0)
         best[0], best[1], best[2], best[3], best[4], best[5] = -np.inf, 0.0, 0.0, np.nan, -1.0, -1.0
         march(heights, flags, levels, grids, sizes, order, line, 0.0, width, 0.0, d_from, d_to, aim, growth_m, 0.0, best)
         for number in range(6):
@@ -108,6 +110,7 @@ def tubes(
         moved = e == 0 or eyes[e, 0] != eyes[e - 1, 0] or eyes[e, 1] != eyes[e - 1, 1]
         if moved:
             line_through(coef, order, eyes[e, 0], eyes[e, 1], azimuth_rad, line)
+            narrow(levels, grids, sizes, order, line, 0.0, half_width(width, d_to))
         for turn in range(4):
             if turn >= 2 and not moved:
                 for number in range(7):
@@ -116,10 +119,10 @@ def tubes(
                 aim[0], aim[1], aim[2] = eyes[e, 2], -1.0 if turn < 2 else slope, curve
                 wide, lift = (width, rise) if turn % 2 == 0 else (none, 0.0)
                 best[0], best[1], best[2], best[3], best[4], best[5] = -np.inf, 0.0, 0.0, np.nan, -1.0, -1.0
-                if not moved and out[e - 1, turn, 4] >= 0.0:
+                if e > 0 and out[e - 1, turn, 4] >= 0.0:
                     at, side = out[e - 1, turn, 1], out[e - 1, turn, 2]
                     try_place(heights, flags, levels, grids, sizes, order, line, at, side, wide, lift, aim, growth_m, best)
-                    best[5] = out[e - 1, turn, 5]
+                    best[5] = -1.0 if moved else out[e - 1, turn, 5]
                 start = d_from if turn < 2 else d_margin
                 search(heights, flags, levels, grids, sizes, order, line, wide, lift, start, d_to, aim, growth_m, top_m, 0.0, best)
                 for number in range(6):

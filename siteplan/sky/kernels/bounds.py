@@ -74,7 +74,7 @@ def highest_in(heights, flags, levels, grids, sizes, order, line, d0, d1, w0, w1
     top, size = -np.inf, 1e30
     for index in range(order.size):
         g = order[index]
-        if d0 > sizes[g, 1]:
+        if d0 > sizes[g, 1] or d0 > line[g, 4, 2] or d1 < line[g, 4, 1]:
             continue
         i0, i1, j0, j1, whole = box_of(levels, grids, sizes, line, g, d0, min(d1, sizes[g, 1]), w0, w1)
         if i0 > i1 or j0 > j1:

@@ -33,7 +33,8 @@ from siteplan.sky.kernels.bounds import box_of, highest_cell, highest_in, in_sur
 
 NEAREST_M = 0.01  # rays are looked at from here on
 WIDE_CELLS = 8.0  # a sector wider than this is looked at by blocks of a coarser level
-SEED_FROM_M, SEED_STEP = 1.0, 1.25  # first guesses are taken from here on, at distances that grow by this factor
+SEED_FROM_M, SEED_STEP = 1.0, 1.35  # first guesses are taken from here on, at distances that grow by this factor
+SEEDS_AROUND, SEED_SHARE = 4, 0.06  # then so many nearer and farther than the best, apart by this share of its distance
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -43,7 +44,7 @@ def centres(heights, flags, levels, grids, sizes, order, line, width, rise, d0, 
     w0, w1 = half_width(width, d0), half_width(width, d1)
     for index in range(order.size):
         g = order[index]
-        if d0 > sizes[g, 1]:
+        if d0 > sizes[g, 1] or d0 > line[g, 4, 2] or d1 < line[g, 4, 1]:
             continue
         i0, i1, j0, j1, whole = box_of(levels, grids, sizes, line, g, d0, d1, w0, w1)
         if i0 > i1 or j0 > j1:
@@ -110,36 +111,49 @@ def try_place(heights, flags, levels, grids, sizes, order, line, d, s, width, ri
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def how_far_known(heights, flags, levels, grids, sizes, order, line, d_from, d_to):
+    """Return the last distance along the line with data, -1 where there are none; past a gap to within SEED_STEP, at the end to a cell."""
+    known, unknown = d_to, -1.0
+    while True:
+        _, g = height(heights, flags, levels, grids, sizes, order, line, known, 0.0, 0.0)
+        if g >= 0:
+            break
+        unknown = known
+        known /= SEED_STEP
+        if known < d_from or known < SEED_FROM_M:
+            return -1.0
+    if unknown < 0.0:
+        return known
+    for _ in range(16):
+        middle = 0.5 * (known + unknown)
+        _, g = height(heights, flags, levels, grids, sizes, order, line, middle, 0.0, 0.0)
+        if g >= 0:
+            known = middle
+        else:
+            unknown = middle
+    return known
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def seed(heights, flags, levels, grids, sizes, order, line, width, rise, d_from, d_to, aim, growth_m, best):
-    """Take first guesses along the line; best[5] becomes the last distance with data (to a seed step in gaps, exact at the end)."""
-    known = -1.0
-    d = max(d_from, SEED_FROM_M)
-    while d < d_to:
-        if try_place(heights, flags, levels, grids, sizes, order, line, d, 0.0, width, rise, aim, growth_m, best):
-            known = d
-        d *= SEED_STEP
-    if try_place(heights, flags, levels, grids, sizes, order, line, d_to, 0.0, width, rise, aim, growth_m, best):
-        known = d_to
-    elif known > 0.0:
-        unknown = min(known * SEED_STEP, d_to)
-        for _ in range(24):
-            middle = 0.5 * (known + unknown)
-            if try_place(heights, flags, levels, grids, sizes, order, line, middle, 0.0, width, rise, aim, growth_m, best):
-                known = middle
-            else:
-                unknown = middle
-    best[5] = known
+    """Take first guesses: all along the line, then around the best."""
+    scan = int(np.log(max(1.0, d_to / max(d_from, SEED_FROM_M))) / np.log(SEED_STEP)) + 1
     around = best[1]
-    for number in range(-5, 6):
-        d = around * (1.0 + 0.035 * number)
-        if best[4] >= 0.0 and d_from < d < d_to:
+    for number in range(scan + 2 * SEEDS_AROUND + 1):
+        if number < scan:
+            d = max(d_from, SEED_FROM_M) * SEED_STEP**number
+        else:
+            if number == scan:
+                around = best[1]
+            d = around * (1.0 + (number - scan - SEEDS_AROUND) * SEED_SHARE)
+        if d_from <= d <= d_to:
             try_place(heights, flags, levels, grids, sizes, order, line, d, 0.0, width, rise, aim, growth_m, best)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def search(heights, flags, levels, grids, sizes, order, line, width, rise, d_from, d_to, aim, growth_m, top_m, tolerance, best):
     """Find the greatest value of the places around a line; see the module's text. best (6,) is improved in place;
-    where it already holds a last distance with data, its guess is taken as good and no others are made.
+    a place it already holds is a guess; where it holds the last distance with data too, no other guesses are made.
 
     top_m      no known height exceeds this
     tolerance  a stretch is passed over where its bound is under the best found plus this (0: exact)
@@ -149,9 +163,10 @@ def search(heights, flags, levels, grids, sizes, order, line, width, rise, d_fro
     for index in range(order.size):
         reach = max(reach, sizes[order[index], 1])
     d_to = min(d_to, reach)
-    if best[5] < 0.0:
-        seed(heights, flags, levels, grids, sizes, order, line, width, rise, d_from, d_to, aim, growth_m, best)
     known = best[5]
+    if known < 0.0:
+        known = how_far_known(heights, flags, levels, grids, sizes, order, line, d_from, d_to)
+        seed(heights, flags, levels, grids, sizes, order, line, width, rise, d_from, d_to, aim, growth_m, best)
     d, length = d_from, 1.0
     top_m += growth_m + rise * half_width(width, d_to)
     while d < d_to:
@@ -167,6 +182,8 @@ def search(heights, flags, levels, grids, sizes, order, line, width, rise, d_fro
         if end - d > 1.5 * max(size, w1):
             length = 0.5 * (end - d)
             continue
+        end = min(d + 1.5 * max(size, w1), d_to)
+        w1, length = half_width(width, end), end - d
         ratio = 2.0 * w1 / size
         by_blocks = sector and ratio > WIDE_CELLS
         if ratio > 0.0:
