@@ -1,14 +1,18 @@
 """Real land made worse on purpose, and the satellite rule judged on it against the full land as truth.
 
-Truth is the full-resolution surface of a LiDAR set. A degradation is what a user's data may be like: coarser cells, height noise, a
-shift, no canopy, addresses off by some metres. The rule sees the degraded land and the displaced address; the antenna stands at the
-true point of the true land.
+Truth is the full-resolution surface of a LiDAR set (built things and canopy, whichever is higher). A degradation is what a user's data
+may be like: coarser cells, height noise, a shift, no canopy, addresses off by some metres. The rule sees the degraded land and the
+displaced address, and is told the errors they were given (or nothing, where a degradation says so). A shift of the data is no key of a
+plan: nobody tells the rule of it.
 
-Wrong "book": the verdict is book, but the exact ray from the true point at the recommended mount height and dish is not "clear"
-over the true surface (the needed clearance D/2 + 0.6 sqrt(lambda d) is cut into). Mount height counts above the true ground, on a roof
-above the true roof. Growth to come is no part of the truth.
-Wrong "not feasible": the verdict is not feasible, but from the true point the true surface leaves the whole needed clearance open to
-the smallest dish of the kit at the greatest allowed mount height or the default one.
+Where the antenna stands: at the TRUE point. On a roof it stands on the true building's roof, where the sheet says if that is on this very
+building, else (a neighbour's house was taken for it, or no outlines are known) at the true point. Its height is the recommended one,
+above the true ground, on a roof above the true roof.
+
+Wrong "book": the verdict is book, but over the true surface the exact ray from there at the recommended height, with the recommended dish,
+is not "clear": the clearance D/2 + 0.6 sqrt(lambda d) is cut into, be it by a hair. Growth to come is no part of the truth.
+Wrong "not feasible": the verdict is not feasible, but over the true surface that whole clearance is open to the smallest dish of the kit
+at the greatest allowed height or at the default one.
 """
 
 from __future__ import annotations
@@ -79,6 +83,7 @@ class Degradation:
     canopy        False: what grows is missing; says_so: the user states it
     position_m    error of addresses, 1 sigma a coordinate
     stated        True: the plan and the list give noise_m and position_m; False: they say nothing and the defaults are taken
+    claimed_m     what the list claims for position_m, where that is not the truth
     """
 
     name: str
@@ -91,6 +96,11 @@ class Degradation:
     says_so: bool = True
     position_m: float = 5.0
     stated: bool = True
+    claimed_m: float | None = None
+
+    def changes(self, own_cell_m: float) -> bool:
+        """Return whether a set of such cells is made worse at all by a degradation that is nothing but coarser cells."""
+        return self.cell_m is None or self.cell_m > 1.01 * own_cell_m or self.noise_m > 0.0 or self.shift_m > 0.0
 
     @property
     def height_error_m(self) -> float | None:
@@ -307,7 +317,7 @@ def cases(
         moved = math.hypot(east, north)
         bearing = math.degrees(math.atan2(east, north))
         at = [float(v) for v in geod_forward(lat_deg=lat, lon_deg=lon, azimuth_deg=bearing, distance_m=moved)]
-        stated_m = made_worse.position_m if made_worse.stated else LimitsTable().position_error_m
+        stated_m = made_worse.claimed_m or made_worse.position_m if made_worse.stated else LimitsTable().position_error_m
         address = Address(2, "a", "A", at[0], at[1], stated_m, made_worse.stated, (), mount)
         site = site_of(address, land, made.mount)
         if not site.known:

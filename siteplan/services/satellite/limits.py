@@ -20,6 +20,14 @@ UNKNOWN_ERROR_M = 10.0
 # this much of a cell, evenly spread, whatever the height error of the data (common practice, no source; crowns are steeper).
 PITCH = 0.7
 
+# A surface too coarse to tell trees and buildings spreads them over their neighbourhood: this many of its cells round the antenna
+# prove nothing (common practice, no source: bilinear heights reach one cell, the cell's own mean half a one).
+SMEARED_CELLS = 2.0
+
+# Coarser surfaces than this prove nothing at all: one height then stands for a block in which most rays pass beside what has it (common
+# practice, no source; tests/benchmarks/bench_proof.py shows what 5 and 10 m cells do).
+COARSEST_PROOF_M = 5.0 * 1.01
+
 # A mount height is chosen, not suffered: the lowest that is clear with these odds is recommended where one is. A height taken at the
 # booking limit itself would fail as often as that limit allows, at every raised mount (common practice, no source).
 RAISED_PROBABILITY = 0.99

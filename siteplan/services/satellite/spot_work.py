@@ -67,8 +67,7 @@ class SpotWork:
             look_elevation_deg=look.elevation_deg,
             dish_m=dish_m,
             frequency_mhz=frequency_mhz,
-            own_support_m=self.spot.own_support_m,
-            **how,
+            **{"own_support_m": self.spot.own_support_m, **how},
         )
 
     def error_m(self, look: LookAngles, distance_m: float, *, ground_only: bool = False) -> float:

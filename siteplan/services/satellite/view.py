@@ -78,7 +78,7 @@ class _View:
             return self._view(State.SURVEY_FIRST, (self._say("sat_data_end", known_to_m=ground.known_to_m),), math.nan, ground)
         known_to_m, trees, anything = self._surface_reach()
         if not anything:
-            return self._ground_only(default_m)
+            return self._blocked_by_coarse() or self._ground_only(default_m)
         now = self._one(default_m, self.tried_m)
         error = work.error_m(look, now.distance_m)
         today = work.growth_m(work.site.layer, 0.0)
@@ -110,9 +110,23 @@ class _View:
             look_elevation_deg=look.elevation_deg,
             dish_m=dish_m,
             frequency_mhz=self.frequency_mhz,
-            own_support_m=work.spot.own_support_m,
-            **how,
+            **{"own_support_m": work.spot.own_support_m, **how},
         )
+
+    def _blocked_by_coarse(self) -> SatelliteView | None:
+        """Return not feasible where a surface that doesn't know all trees and buildings blocks nevertheless; None where it doesn't.
+
+        What stands within limits.SMEARED_CELLS cells is left out: a coarse cell spreads a house over the garden beside it.
+        """
+        work, layer = self.work, self.work.site.layer
+        if layer is None or layer.surface is None or layer.surface.cell_m > limits.COARSEST_PROOF_M:
+            return None
+        far = {"own_support_m": max(work.spot.own_support_m, limits.SMEARED_CELLS * layer.surface.cell_m)}
+        seen = self._one(work.highest_m, self.smallest_m, **far)
+        error = work.error_m(self.look, seen.distance_m)
+        chance = work.chance(self.look, work.highest_m, self.smallest_m, self.frequency_mhz, error, **far)
+        blocks = chance.possible <= work.plan.limits.not_feasible_probability
+        return self._blocked(seen, chance.centre, "sat_blocked") if blocks else None
 
     def _chance(self, height_agl_m: float, error_m: float, growth_m: float) -> Chance:
         return self.work.chance(self.look, height_agl_m, self.tried_m, self.frequency_mhz, error_m, growth_m=growth_m)
