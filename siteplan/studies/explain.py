@@ -129,7 +129,7 @@ def _commands(row: AddressFinding, plan: Plan, folder: Path) -> list[PathCommand
 
 def explained_lines(found: Explained) -> list[str]:
     """Return an explanation as lines for people."""
-    lines = [words.text("title", id=found.id, name=found.name, row=found.row, plan=found.plan, date=found.date), ""]
+    lines = [words.text("title", who=f"{found.id} {found.name}".strip(), row=found.row, plan=found.plan, date=found.date), ""]
     for service, verdict in found.verdicts.items():
         said = sentences(verdict.reasons)
         lines.append(words.text("answer", service=service_word(service), state=state_word(verdict.state), sentences=said))

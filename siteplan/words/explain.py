@@ -193,7 +193,7 @@ LABELS: dict[str, str] = {
 }
 
 TEXTS: dict[str, str] = {
-    "title": "{id} {name} (row {row}), {plan}, {date}",
+    "title": "{who} (row {row}), {plan}, {date}",
     "answer": "{service}: {state}. {sentences}",
     "sure": "How sure: {words}.",
     "commands": "The same losses again, from the profile files written beside",

@@ -1,0 +1,121 @@
+"""A cell of a map and an address at the same point agree: states, mount heights, and what is known."""
+
+import numpy as np
+import pytest
+from area_makers import BOXES, CELL, SIDE, WOOD, lon_lat, village
+
+from siteplan.files.emitters import read_satellites, read_sectors, read_transmitters
+from siteplan.files.plan_file import read_plan
+from siteplan.records.places import Address
+from siteplan.records.view import CLEARANCE_STATES
+from siteplan.services.mobile.area import best_at as best_sector
+from siteplan.services.satellite.area import CLEAR, UNKNOWN, views_of_cells
+from siteplan.services.satellite.judge import judge
+from siteplan.services.shared.cells import cells_at, dish_heights, site_of_cell
+from siteplan.services.shared.site import Land, dish_spot, site_of
+from siteplan.services.terrestrial.area import best_at as best_transmitter
+from siteplan.services.terrestrial.judge import judge as judge_tv
+from siteplan.sky.clearance import ray_clearance
+from siteplan.studies.surfaces import load_surface
+from siteplan.terrain.view import local_view, prepare
+
+
+@pytest.fixture(scope="module")
+def scene(tmp_path_factory):
+    plan = read_plan(village(tmp_path_factory.mktemp("village")))
+    surface = load_surface(plan)
+    return plan, Land(surface, prepare(surface), plan.date)
+
+
+def cells_of(land, rows, cols):
+    rows, cols = (part.ravel() for part in np.meshgrid(rows, cols, indexing="ij"))
+    lon, lat = np.array([lon_lat((col + 0.5) * CELL, (row + 0.5) * CELL) for row, col in zip(rows, cols, strict=True)]).T
+    return cells_at(land, lat_deg=lat, lon_deg=lon)
+
+
+def test_roofs_lie_where_buildings_stand_and_nowhere_else(scene):
+    _, land = scene
+    cells = cells_of(land, range(SIDE)[::2], range(SIDE)[::2])
+    on_roof = cells.on_roof.reshape(SIDE // 2, SIDE // 2)
+    for rows, cols, _ in BOXES.values():
+        assert on_roof[rows[0] // 2 + 1 : rows[1] // 2 - 1, cols[0] // 2 + 1 : cols[1] // 2 - 1].all()
+    wood_rows, wood_cols = slice(WOOD[0].start // 2, WOOD[0].stop // 2), slice(WOOD[1].start // 2, WOOD[1].stop // 2)
+    assert not on_roof[wood_rows, wood_cols].any()  # nobody mounts a dish on a tree
+
+
+def test_a_cell_is_an_address_at_its_centre(scene):
+    """State and heights of every cell looked at are those of the judge's own view from an address there; none differs."""
+    plan, land = scene
+    satellites = read_satellites(plan)[0]
+    cells = cells_of(land, range(30, 130, 7), range(15, 120, 7))
+    views = views_of_cells(cells, land, satellites, plan)
+    heights, highest = dish_heights(cells, plan.mount)
+    compared, states = 0, set()
+    for number in range(cells.lat_deg.size):
+        address = Address(2, "a", "", float(cells.lat_deg[number]), float(cells.lon_deg[number]), 1.0, True, (),
+                          "roof" if cells.on_roof[number] else "ground")  # fmt: skip
+        site = site_of(address, land, plan.mount)
+        spot = dish_spot(site, land, plan, 180.0)
+        if (spot.lat_deg, spot.lon_deg) != (address.lat_deg, address.lon_deg):
+            continue  # an address on the very edge of a house moves on or off it
+        assert spot.height_agl_m == pytest.approx(heights[number], abs=1e-6)
+        _, finding = judge(site, land, satellites, plan, pictures=False)
+        view = local_view(land.prepared, lat_deg=spot.lat_deg, lon_deg=spot.lon_deg, radius_m=60_000.0)
+        for seen, cell in zip(finding.views, views, strict=True):
+            here = cell.state[number]
+            if here == UNKNOWN:
+                continue
+
+            def state_at(height, seen=seen, view=view, spot=spot):
+                return ray_clearance(
+                    view, eye_amsl_m=spot.ground_amsl_m + height, look_azimuth_deg=seen.look.azimuth_deg,
+                    look_elevation_deg=seen.look.elevation_deg, dish_m=0.6, frequency_mhz=11_000.0, own_support_m=spot.own_support_m,
+                ).state  # fmt: skip
+
+            compared += 1
+            states.add(int(here))
+            assert CLEARANCE_STATES[here] == state_at(spot.height_agl_m)
+            mount = cell.mount_height_agl_m[number]
+            if np.isnan(mount):
+                assert state_at(highest[number]) != "clear"
+            else:
+                assert state_at(mount + 1e-4) == "clear"
+                assert mount <= highest[number] + 1e-9
+                if mount > heights[number] + 0.01 and mount < highest[number] - 1e-9:
+                    assert state_at(mount - 0.1) != "clear"
+                steps = (mount - heights[number]) / 0.1
+                assert mount == pytest.approx(highest[number]) or steps == pytest.approx(round(steps), abs=1e-6)
+            if seen.clearance is not None and seen.reasons[0].code == "sat_clear":
+                assert here == CLEAR
+    assert compared > 200 and states == {1, 2, 3}
+
+
+def test_where_nobody_knows_what_stands_there_a_cell_is_unknown_never_clear(scene):
+    plan, land = scene
+    satellites = read_satellites(plan)[0]
+    lon, lat = np.array([lon_lat(-500.0, 500.0), lon_lat(160.0, SIDE * CELL - 8.0)]).T  # bare ground; and 8 m before the surface ends
+    views = views_of_cells(cells_at(land, lat_deg=lat, lon_deg=lon), land, satellites, plan)
+    assert [view.state.tolist() for view in views] == [[UNKNOWN, UNKNOWN]] * 2
+    assert all(np.isnan(view.mount_height_agl_m).all() for view in views)
+
+
+def test_cells_without_ground_are_unknown(scene):
+    plan, land = scene
+    cells = cells_at(land, lat_deg=np.array([10.0]), lon_deg=np.array([10.0]))
+    (first, second) = views_of_cells(cells, land, read_satellites(plan)[0], plan)
+    assert not cells.known.any() and first.state.tolist() == second.state.tolist() == [UNKNOWN]
+
+
+def test_radio_of_a_cell_is_the_judges(scene):
+    plan, land = scene
+    transmitters, sectors = read_transmitters(plan, "")[0], read_sectors(plan, "")[0]
+    cells = cells_of(land, [30], [60])
+    site = site_of_cell(cells, 0, land, plan.mount)
+    place, field, margin = best_transmitter(site, land, transmitters, plan)
+    _, finding = judge_tv(site, land, transmitters, plan)
+    weakest = min(finding.aims[0].lines, key=lambda line: line.margin_db)
+    assert transmitters[place] is finding.aims[0].transmitter and transmitters[place].name == "North Mast"
+    assert (field, margin) == (weakest.field_strength_dbuv_per_m, weakest.margin_db)
+    number, rsrp, _ = best_sector(site, land, sectors, plan)
+    assert sectors[number].operator in ("Corvid", "Plover") and -120 < rsrp < -30
+    assert best_transmitter(site, land, (), plan)[0] == -1 and best_sector(site, land, (), plan)[0] == -1
