@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date as Date
 
 import numpy as np
 
 from siteplan.errors import InputError
 from siteplan.files.run_record import input_files, input_hashes, versions
+from siteplan.geodesy import projection
 from siteplan.records.emitters import Sector, Transmitter
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.ground import Surface
@@ -20,12 +21,11 @@ from siteplan.records.verdict import SERVICES, HowSure, Reason, State, Verdict
 from siteplan.services.shared.chance import job_state
 from siteplan.services.shared.site import Land, declination_at, site_of
 from siteplan.services.table import SERVICE_TABLE
-from siteplan.studies.inputs import Inputs, read_inputs
+from siteplan.studies.inputs import Inputs, read_inputs, sender_name, stand
 from siteplan.studies.naming import name_files
 from siteplan.studies.surfaces import describe_terrain, load_surface
 from siteplan.studies.tiles import Batch, batches, workers
 from siteplan.terrain.hillshade import backdrop
-from siteplan.terrain.surface import heights_at
 from siteplan.terrain.view import prepare
 
 NEAR_ADDRESS_M, NEAR_EMITTER_M = 2_500.0, 1_000.0
@@ -35,11 +35,17 @@ Progress = Callable[[str, int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Senders:
-    """The emitters of one plan that stand where they can: what the judges get."""
+    """The emitters of one plan that stand where they can: what the judges get.
+
+    left_out  service -> emitters in reach that can't stand where they are said to, each with its reason
+    unlisted  services whose table holds no row that could be taken: nothing can be said of them
+    """
 
     satellites: tuple
     transmitters: tuple[Transmitter, ...]
     sectors: tuple[Sector, ...]
+    left_out: Mapping[str, tuple[tuple[Transmitter | Sector, Reason], ...]] = field(default_factory=dict)
+    unlisted: frozenset[str] = frozenset()
 
 
 def judge_addresses(
@@ -111,7 +117,10 @@ def land_for(plan: Plan, batch: Batch, inputs: Inputs, on_date: Date) -> tuple[L
     surface = load_surface(plan, around=around)
     kept_transmitters, unfit = stand(surface, transmitters)
     kept_sectors, more = stand(surface, sectors)
-    senders = Senders(inputs.satellites, kept_transmitters, kept_sectors)
+    left_out = {"terrestrial": _lost(transmitters, kept_transmitters, unfit), "mobile": _lost(sectors, kept_sectors, more)}
+    tables = (("terrestrial", plan.transmitters.file, inputs.transmitters), ("mobile", plan.mobile.file, inputs.sectors))
+    unlisted = frozenset(service for service, file, rows in tables if file is not None and not rows)
+    senders = Senders(inputs.satellites, kept_transmitters, kept_sectors, left_out, unlisted)
     return Land(surface, prepare(surface), on_date), senders, unfit | more
 
 
@@ -128,24 +137,9 @@ def _within(batch: Batch, emitters: Sequence, greatest_km: float) -> tuple:
     )
 
 
-def stand(surface: Surface, emitters: Iterable) -> tuple[tuple, dict[str, Reason]]:
-    """Return the emitters whose antenna stands above known ground, and a reason for each that doesn't, by name."""
-    emitters = tuple(emitters)
-    if not emitters:
-        return (), {}
-    ground, _, _, _ = heights_at(surface, lat_deg=np.array([e.lat_deg for e in emitters]), lon_deg=np.array([e.lon_deg for e in emitters]))
-    kept, unfit = [], {}
-    for emitter, ground_amsl_m in zip(emitters, ground.tolist(), strict=True):
-        name = getattr(emitter, "site", "") or emitter.name
-        stated = emitter.ground_amsl_m
-        if not np.isfinite(ground_amsl_m):
-            unfit[name] = Reason("emitter_unknown_ground", {"name": name})
-        elif np.isfinite(stated) and stated + emitter.antenna_height_agl_m <= ground_amsl_m:
-            values = {"name": name, "antenna_amsl_m": stated + emitter.antenna_height_agl_m, "ground_amsl_m": ground_amsl_m}
-            unfit[name] = Reason("emitter_under_ground", values)
-        else:
-            kept.append(emitter)
-    return tuple(kept), unfit
+def _lost(emitters: Sequence, kept: Sequence, unfit: Mapping[str, Reason]) -> tuple[tuple[Transmitter | Sector, Reason], ...]:
+    stands = {id(one) for one in kept}
+    return tuple((one, unfit[sender_name(one)]) for one in emitters if id(one) not in stands)
 
 
 def _work(
@@ -189,8 +183,11 @@ def judge_one(address: Address, row: object, land: Land, senders: Senders, plan:
             verdicts[service] = Verdict(service, State.NOT_JUDGED, (Reason("not_ordered"),))
         elif not site.known:
             verdicts[service] = Verdict(service, State.NOT_JUDGED, (Reason("uncovered"),))
+        elif service in senders.unlisted:
+            verdicts[service] = Verdict(service, State.NOT_JUDGED, (Reason(f"none_listed_{service}"),))
         else:
-            verdicts[service], details[entry.finding] = entry.judge(site, land, getattr(senders, entry.emitters), plan, pictures=pictures)
+            verdict, details[entry.finding] = entry.judge(site, land, getattr(senders, entry.emitters), plan, pictures=pictures)
+            verdicts[service] = _unproved(verdict, address, senders.left_out.get(service, ()), plan)
     return AddressFinding(
         row=row,  # type: ignore[arg-type]
         verdicts=verdicts,
@@ -200,6 +197,27 @@ def judge_one(address: Address, row: object, land: Land, senders: Senders, plan:
         declination_deg=declination_at(address.lat_deg, address.lon_deg, land.on_date),
         **details,  # type: ignore[arg-type]
     )
+
+
+def _unproved(verdict: Verdict, address: Address, left_out: Sequence[tuple[Transmitter | Sector, Reason]], plan: Plan) -> Verdict:
+    """Return "survey first" for a "not feasible" that leaves out a sender in reach: nobody knows what that one would have given."""
+    if verdict.state is not State.NOT_FEASIBLE or not left_out:
+        return verdict
+    reach_km = plan.mobile.greatest_distance_km if verdict.service == "mobile" else plan.transmitters.greatest_distance_km
+    _, _, away_m = projection.geod_inverse(
+        lat1_deg=np.full(len(left_out), address.lat_deg),
+        lon1_deg=np.full(len(left_out), address.lon_deg),
+        lat2_deg=np.array([one.lat_deg for one, _ in left_out]),
+        lon2_deg=np.array([one.lon_deg for one, _ in left_out]),
+    )
+    why: list[Reason] = []
+    for (_, reason), away in zip(left_out, away_m.tolist(), strict=True):
+        if away <= 1000.0 * reach_km and reason not in why:
+            why.append(reason)
+    if not why:
+        return verdict
+    others = tuple(reason for reason in verdict.reasons if not reason.code.endswith("_too_far"))
+    return replace(verdict, state=State.SURVEY_FIRST, reasons=(*why, *others))
 
 
 def _unjudged(row: object) -> AddressFinding:

@@ -11,7 +11,7 @@ from siteplan.files.rawtable import rows_text
 from siteplan.records.places import AddressList, Reject
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
-from siteplan.studies.inputs import OUTSIDE, GroundFrames, Inputs, read_inputs_on_ground
+from siteplan.studies.inputs import OUTSIDE, GroundFrames, Inputs, read_inputs_on_ground, unfit_senders
 from siteplan.studies.surfaces import describe_terrain
 from siteplan.words import sentence
 
@@ -22,9 +22,9 @@ def check(plan_path: Path) -> dict[str, object]:
     """Return what was understood of a plan, as plain values.
 
     `addresses`: file, read, accepted (placed where the ground is known), rejected, accepted_ids, rejects (row, field, value, reason) and
-    notes; read = accepted + rejected. `terrain`: what each layer is. `satellites`, `transmitters`, `mobile`: counts and rejects.
-    `problem`: why nothing can be judged where no address was accepted, else None. Raises InputError and its kin where a file can't be
-    read at all.
+    notes; read = accepted + rejected. `terrain`: what each layer is. `satellites`, `transmitters`, `mobile`: counts, rejects and who is
+    left out. `problem`: why nothing can be judged where no address was accepted, else None. Raises InputError and its kin where a file
+    can't be read at all.
     """
     plan = read_plan(plan_path)
     inputs, frames = read_inputs_on_ground(plan)
@@ -55,6 +55,8 @@ def _problem(addresses: AddressList, frames: GroundFrames) -> str:
 
 
 def _senders(plan: Plan, inputs: Inputs, rejects: Sequence[Reject]) -> dict[str, object]:
+    no_tv, no_mobile = ([sentence(why) for why in some] for some in unfit_senders(plan, inputs))
+
     def table(file: Path | None, **counts: object) -> dict[str, object]:
         own = [_plain(reject) for reject in rejects if file is not None and reject.file == file.name]
         return {"file": file.name if file else None, **counts, "rejects": own}
@@ -66,11 +68,11 @@ def _senders(plan: Plan, inputs: Inputs, rejects: Sequence[Reject]) -> dict[str,
         ),
         "transmitters": table(
             plan.transmitters.file, accepted=len(inputs.transmitters), names=list(dict.fromkeys(one.name for one in inputs.transmitters)),
-            multiplexes=sum(len(one.multiplexes) for one in inputs.transmitters),
+            multiplexes=sum(len(one.multiplexes) for one in inputs.transmitters), left_out=no_tv,
         ),
         "mobile": table(
             plan.mobile.file, accepted=len(inputs.sectors), operators=sorted({sector.operator for sector in inputs.sectors}),
-            sites=len({(sector.operator, sector.site) for sector in inputs.sectors}),
+            sites=len({(sector.operator, sector.site) for sector in inputs.sectors}), left_out=no_mobile,
         ),
     }  # fmt: skip
 
@@ -98,6 +100,7 @@ def check_lines(found: Mapping[str, object]) -> list[str]:
             continue
         lines.append(sentence(Reason(code, _sender_values(key, table))))
         lines += _reject_lines(table["rejects"], str(table["file"]))  # type: ignore[arg-type]
+        lines += [f"  {why}" for why in table.get("left_out", ())]  # type: ignore[attr-defined]
     return lines
 
 

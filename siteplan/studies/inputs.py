@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteplan.errors import InputError, PlanError
+from siteplan.errors import InputError, PlanError, RasterError
 from siteplan.files import rasters
 from siteplan.files.addresses import list_addresses, none_placed
 from siteplan.files.emitters import read_satellites, read_sectors, read_transmitters
 from siteplan.geodesy import cells, projection
 from siteplan.records.emitters import Satellite, Sector, Transmitter
+from siteplan.records.ground import Surface
 from siteplan.records.places import AddressList, Reject
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
@@ -153,3 +154,45 @@ def ground_known(plan: Plan, addresses: AddressList, frames: GroundFrames) -> Se
             ground, _, _, _ = heights_at(surface, lat_deg=lat, lon_deg=lon)
             out[places] = np.isfinite(ground)
     return out.tolist()
+
+
+def sender_name(emitter: Transmitter | Sector) -> str:
+    """Return what people call a sender: a sector by its site."""
+    return getattr(emitter, "site", "") or emitter.name
+
+
+def stand(surface: Surface, emitters: Iterable) -> tuple[tuple, dict[str, Reason]]:
+    """Return the emitters whose antenna stands above known ground, and a reason for each that doesn't, by name."""
+    emitters = tuple(emitters)
+    if not emitters:
+        return (), {}
+    ground, _, _, _ = heights_at(surface, lat_deg=np.array([e.lat_deg for e in emitters]), lon_deg=np.array([e.lon_deg for e in emitters]))
+    kept, unfit = [], {}
+    for emitter, ground_amsl_m in zip(emitters, ground.tolist(), strict=True):
+        name = sender_name(emitter)
+        stated = emitter.ground_amsl_m
+        if not np.isfinite(ground_amsl_m):
+            unfit[name] = Reason("emitter_unknown_ground", {"name": name})
+        elif np.isfinite(stated) and stated + emitter.antenna_height_agl_m <= ground_amsl_m:
+            values = {"name": name, "antenna_amsl_m": stated + emitter.antenna_height_agl_m, "ground_amsl_m": ground_amsl_m}
+            unfit[name] = Reason("emitter_under_ground", values)
+        else:
+            kept.append(emitter)
+    return tuple(kept), unfit
+
+
+def unfit_senders(plan: Plan, inputs: Inputs) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
+    """Return why transmitters, and why mobile sites, can't stand where they are said to; reads the ground around each of them."""
+    out = []
+    for emitters in (inputs.transmitters, inputs.sectors):
+        sites = sorted({(one.lat_deg, one.lon_deg) for one in emitters})
+        if not sites:
+            out.append(())
+            continue
+        try:
+            surface = load_surface(plan, around=[(lat, lon, NEAR_M) for lat, lon in sites], far_m=NEAR_M)
+        except RasterError:  # none of the terrain lies near any of them
+            out.append(tuple({name: Reason("emitter_unknown_ground", {"name": name}) for name in map(sender_name, emitters)}.values()))
+            continue
+        out.append(tuple(stand(surface, emitters)[1].values()))
+    return out[0], out[1]

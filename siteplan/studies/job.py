@@ -54,7 +54,8 @@ def do_job(
     made = deliver(
         findings, folder, started=started, clock=clock, tables_only=tables_only, one=only is not None, beside=maps.files, progress=progress
     )  # fmt: skip
-    lines = [*_counts(findings), *made.notes] + ([area_text("says_old", folder=folder)] if maps.old else [])
+    left_out = [sentence(note) for note in findings.notes if note.code.startswith("emitter_")]
+    lines = [*_counts(findings), *left_out, *made.notes] + ([area_text("says_old", folder=folder)] if maps.old else [])
     last = f"Open {made.open_first}" if made.open_first else f"Wrote {len(made.files)} files to {folder}"
     rejected = _rejected_words(findings)
     if rejected:
