@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import importlib
 import sys
+from typing import NoReturn
 
 import typer
 
+INTERRUPTED = 130
 # name of the command -> (module in siteplan.cli and function in it, the line in the list of commands)
 COMMANDS = {
     "new": ("new", "Write a commented plan from a folder of terrain and a list of addresses."),
@@ -54,25 +56,30 @@ def main() -> None:
 
     try:
         code = app()(standalone_mode=False)
+        if code == INTERRUPTED:  # how the command parser returns an interruption
+            _stopped()
         sys.exit(code if isinstance(code, int) else 0)
     except SiteplanError as wrong:
         typer.echo(f"siteplan: {wrong}", err=True)
         sys.exit(wrong.exit_code)
     except KeyboardInterrupt:
-        typer.echo("siteplan: stopped; what was written before is complete, nothing is half done.", err=True)
-        sys.exit(130)
+        _stopped()
     except SystemExit:
         raise
     except Exception as wrong:  # the one place that may: below it nothing catches Exception
         _click_or_bug(wrong)
 
 
+def _stopped() -> NoReturn:
+    typer.echo("siteplan: stopped; what was written before is complete, nothing is half done.", err=True)
+    sys.exit(INTERRUPTED)
+
+
 def _click_or_bug(wrong: Exception) -> None:
     """Turn the command parser's own errors into exit 2 or 130, anything else into one line, a log entry and exit 1."""
     names = {kind.__name__ for kind in type(wrong).__mro__}
     if "Abort" in names:
-        typer.echo("siteplan: stopped.", err=True)
-        sys.exit(130)
+        _stopped()
     if "ClickException" in names:
         wrong.show()  # type: ignore[attr-defined]
         sys.exit(2)

@@ -87,7 +87,8 @@ def check_lines(found: Mapping[str, object]) -> list[str]:
     lines = [sentence(Reason("check_rows", counts)), *_reject_lines(addresses["rejects"])]  # type: ignore[arg-type]
     lines += [f"  {note}" for note in addresses["notes"]]  # type: ignore[attr-defined]
     lines += ["", "Terrain, the finest cells that cover a place first:"]
-    lines += [f"  {_layer_line(layer)}" for layer in found["terrain"]]  # type: ignore[attr-defined]
+    for layer in found["terrain"]:  # type: ignore[attr-defined]
+        lines += [f"  {_layer_line(layer)}", *(f"    {note}" for note in layer["notes"])]
     lines.append("")
     for key, code, what in (
         ("satellites", "check_satellites", "Satellites"),

@@ -17,6 +17,9 @@ from siteplan.studies.deliver import deliver, try_folder
 from siteplan.words import sentence, service_word, state_word
 from siteplan.words.area import area_text
 
+# What was noted of the terrain that a person should look at before trusting the verdicts; the front page lists all notes.
+DOUBTS = ("surface_shifted", "layers_disagree", "heights_not_told", "heights_mostly_void", "terrain_window_narrowed")
+
 
 @dataclass(frozen=True, slots=True)
 class Done:
@@ -54,8 +57,8 @@ def do_job(
     made = deliver(
         findings, folder, started=started, clock=clock, tables_only=tables_only, one=only is not None, beside=maps.files, progress=progress
     )  # fmt: skip
-    left_out = [sentence(note) for note in findings.notes if note.code.startswith("emitter_")]
-    lines = [*_counts(findings), *left_out, *made.notes] + ([area_text("says_old", folder=folder)] if maps.old else [])
+    doubts = [sentence(note) for note in findings.notes if note.code.startswith("emitter_") or note.code in DOUBTS]
+    lines = [*_counts(findings), *doubts, *made.notes] + ([area_text("says_old", folder=folder)] if maps.old else [])
     last = f"Open {made.open_first}" if made.open_first else f"Wrote {len(made.files)} files to {folder}"
     rejected = _rejected_words(findings)
     if rejected:
