@@ -136,10 +136,10 @@ class LimitsTable(_Table):
 class AreaTable(_Table):
     """[area]: what maps of the area cover, and how finely."""
 
-    bounds: tuple[float, ...] = ()  # west, south, east, north in degrees; where absent: the addresses and margin_m around them
+    bounds: tuple[float, ...] = ()  # west, south, east, north in degrees; absent: the addresses on the finest terrain, and margin_m
     margin_m: float = _key(250.0, PRACTICE, "how far around the addresses an area reaches", ge=0, le=50_000)
     cell_m: float | None = Field(
-        default=None, ge=0.25, le=5_000, description="side of a map cell; absent: the finest of 2, 5, 10, ... m with up to 250,000 cells"
+        default=None, ge=0.25, le=5_000, description="side of a map cell; absent: the finest of 2, 5, 10, ... m with up to 500,000 cells"
     )
     radio_paths: int = _key(
         10_000, PRACTICE, "paths over the ground worked for TV, and for mobile, before cells share one", ge=100, le=10_000_000

@@ -11,12 +11,11 @@ import numpy as np
 from siteplan.errors import InputError
 from siteplan.files.rasters import RasterInfo
 from siteplan.geodesy import cells, projection
-from siteplan.records.places import Address
 from siteplan.records.plan import AreaTable
 
 TILE_CELLS = 128
 CELL_SIZES_M = (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
-CELLS_BY_DEFAULT, MOST_CELLS = 250_000, 16_000_000
+CELLS_BY_DEFAULT, MOST_CELLS = 500_000, 16_000_000
 
 
 @dataclass(frozen=True)
@@ -85,27 +84,26 @@ class Tile:
         return rows.ravel(), cols.ravel()
 
 
-def area_bounds(wanted: Sequence[float], addresses: Sequence[Address], margin_m: float) -> tuple[float, float, float, float]:
-    """Return (west, south, east, north) in degrees: those wanted, else the addresses with a margin around them.
+def area_bounds(wanted: Sequence[float]) -> tuple[float, float, float, float]:
+    """Return (west, south, east, north) in degrees, checked. Raises InputError for bounds that enclose nothing, or none at all."""
+    if not wanted:
+        raise InputError("an area needs bounds where the plan places no addresses: give --bounds=west,south,east,north or [area] bounds")
+    if len(wanted) != 4 or not all(math.isfinite(value) for value in wanted):
+        raise InputError(f"bounds are {list(wanted)}; give west,south,east,north in degrees, as -9.58,47.49,-9.56,47.51")
+    west, south, east, north = wanted
+    if not (-180.0 <= west < east <= 180.0 and -90.0 < south < north < 90.0):
+        raise InputError(
+            f"bounds {west:g},{south:g},{east:g},{north:g} enclose no area; give west,south,east,north in degrees, west under east "
+            "and south under north"
+        )
+    return west, south, east, north
 
-    Raises InputError for bounds that enclose nothing, or where there is neither.
-    """
-    if wanted:
-        if len(wanted) != 4 or not all(math.isfinite(value) for value in wanted):
-            raise InputError(f"bounds are {list(wanted)}; give west,south,east,north in degrees, as -9.58,47.49,-9.56,47.51")
-        west, south, east, north = wanted
-        if not (-180.0 <= west < east <= 180.0 and -90.0 < south < north < 90.0):
-            raise InputError(
-                f"bounds {west:g},{south:g},{east:g},{north:g} enclose no area; give west,south,east,north in degrees, west under east "
-                "and south under north"
-            )
-        return west, south, east, north
-    if not addresses:
-        raise InputError("an area needs bounds where the plan lists no addresses: give --bounds=west,south,east,north or [area] bounds")
-    lat, lon = np.array([place.lat_deg for place in addresses]), np.array([place.lon_deg for place in addresses])
+
+def with_margin(lat_deg: np.ndarray, lon_deg: np.ndarray, margin_m: float) -> tuple[float, float, float, float]:
+    """Return (west, south, east, north) in degrees of places (n,) and margin_m around them."""
     high = max(margin_m, 1.0) / 111_000.0
-    wide = high / max(0.02, math.cos(math.radians(float(np.abs(lat).max()))))
-    return float(lon.min()) - wide, float(lat.min()) - high, float(lon.max()) + wide, float(lat.max()) + high
+    wide = high / max(0.02, math.cos(math.radians(float(np.abs(lat_deg).max()))))
+    return float(lon_deg.min()) - wide, float(lat_deg.min()) - high, float(lon_deg.max()) + wide, float(lat_deg.max()) + high
 
 
 def area_grid(bounds: tuple[float, float, float, float], infos: Sequence[RasterInfo], table: AreaTable, cell_m: float | None) -> AreaGrid:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+import numpy as np
+
 from siteplan.files.emitters import read_satellites, read_sectors, read_transmitters
 from siteplan.files.folder import UNFINISHED, last_record, publish, try_folder
 from siteplan.files.plan_file import read_plan
@@ -19,15 +21,16 @@ from siteplan.records.places import Address, AddressList
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
 from siteplan.report import map_page
-from siteplan.studies.area_grid import AreaGrid, area_bounds, area_grid
+from siteplan.studies.area_grid import AreaGrid, area_bounds, area_grid, with_margin
 from siteplan.studies.area_maps import PAGE, area_key, contents_of, method_words, overlays_of, products_of, table_of
 from siteplan.studies.coverage import Coverage, Senders, judge_area
-from siteplan.studies.inputs import ground_frames, read_inputs
+from siteplan.studies.inputs import GroundFrames, ground_frames, read_inputs
 from siteplan.studies.surfaces import load_surface
 from siteplan.terrain.hillshade import backdrop
 from siteplan.words import sentence
 from siteplan.words.area import area_text
 
+ALIKE = 1.5  # rasters with cells up to so many times the finest count as fine too
 FIRST_RUN_WORDS = "This is the first run here: siteplan compiles its inner loops once, which takes up to a minute."
 
 
@@ -65,9 +68,9 @@ def do_area(
     wanted = tuple(bounds) or plan.area.bounds
     addresses = read_inputs(plan).addresses if not wanted and plan.addresses.file is not None else _no_addresses(plan)
     placed: list[Address] = [row.address for row in addresses.rows if row.address is not None]
-    if not wanted:
-        placed = [one for one, inside in zip(placed, _inside(frames, placed), strict=True) if inside]
-    grid = area_grid(area_bounds(wanted, placed, plan.area.margin_m), frames.infos, plan.area, cell_m)
+    if not wanted and placed:
+        wanted = _around(placed, frames, plan.area.margin_m, say)
+    grid = area_grid(area_bounds(wanted), frames.infos, plan.area, cell_m)
     say(area_text("says_grid", rows=grid.rows, cols=grid.cols, cell_m=grid.cell_m, crs=projection.crs_name(grid.crs)))
     say(area_text("says_resume"))
     projected = next((crs for crs in frames.systems if not projection.is_geographic(crs)), "")
@@ -107,11 +110,23 @@ def _described(grid: AreaGrid) -> dict[str, object]:
     return {"cell_m": grid.cell_m, "rows": grid.rows, "cols": grid.cols, "transform": list(grid.transform)}
 
 
-def _inside(frames: object, placed: Sequence[Address]) -> Sequence[bool]:
-    import numpy as np
+def _around(placed: Sequence[Address], frames: GroundFrames, margin_m: float, say: Callable[[str], None]) -> tuple[float, ...]:
+    """Return (west, south, east, north) of the addresses on the finest ground with a margin, as far as that ground goes.
 
+    Where the finest holds none: of all addresses on any ground. A map of all the land between scattered addresses would be too coarse to
+    show a house.
+    """
     lat, lon = np.array([one.lat_deg for one in placed]), np.array([one.lon_deg for one in placed])
-    return frames.inside(lat, lon).tolist()  # type: ignore[attr-defined]
+    finest = min(info.cell_m for info in frames.infos)
+    fine = GroundFrames(tuple(info for info in frames.infos if info.cell_m <= ALIKE * finest))
+    ground = fine if fine.inside(lat, lon).any() else frames
+    inside = ground.inside(lat, lon)
+    if not inside.all():
+        say(area_text("says_part", count=int(inside.sum()), all=len(placed)))
+    west, south, east, north = with_margin(lat[inside], lon[inside], margin_m)
+    extent = np.array([(info.west_deg, info.south_deg, info.east_deg, info.north_deg) for info in ground.infos])
+    (west_most, south_most), (east_most, north_most) = extent[:, :2].min(axis=0).tolist(), extent[:, 2:].max(axis=0).tolist()
+    return max(west, west_most), max(south, south_most), min(east, east_most), min(north, north_most)
 
 
 def _no_addresses(plan: Plan) -> AddressList:

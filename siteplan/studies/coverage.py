@@ -28,8 +28,9 @@ from siteplan.services.satellite.area import views_of_cells
 from siteplan.services.shared.cells import cells_at, site_of_cell
 from siteplan.services.shared.site import Land
 from siteplan.services.terrestrial.area import best_at as best_transmitter
-from siteplan.studies.addresses import NEAR_EMITTER_M, stand
+from siteplan.studies.addresses import NEAR_EMITTER_M
 from siteplan.studies.area_grid import AreaGrid, Tile
+from siteplan.studies.inputs import stand
 from siteplan.studies.surfaces import load_surface
 from siteplan.studies.terrain_files import WHOLE_CELLS, open_table
 from siteplan.studies.tiles import workers

@@ -43,6 +43,7 @@ WORDS: dict[str, str] = {
     "shared": " Worked every {step} cells; between, {n} cells worked in full lie within {p90_db:.1f} dB in nine of ten.",
     # --- what the command says ---------------------------------------------------------------------------------------------
     "says_grid": "{rows} x {cols} cells of {cell_m:g} m in {crs}.",
+    "says_part": "The finest terrain holds {count} of {all} placed addresses: their part is mapped. --bounds or [area] bounds chooses another.",
     "says_resume": "Finished tiles are kept: after an interruption the same command goes on where it stopped.",
     "says_clear": "{satellite}: {clear:.0%} of the known area clear, {partly:.0%} partly, {blocked:.0%} blocked, {unknown:.0%} nobody knows.",
     "says_full": "{what}: worked in every cell.",

@@ -7,9 +7,8 @@ import pytest
 
 from siteplan.errors import InputError
 from siteplan.geodesy.projection import parse_crs, same_crs, to_wgs84
-from siteplan.records.places import Address
 from siteplan.records.plan import AreaTable
-from siteplan.studies.area_grid import MOST_CELLS, area_bounds, area_grid, utm_zone
+from siteplan.studies.area_grid import MOST_CELLS, area_bounds, area_grid, utm_zone, with_margin
 
 pytestmark = pytest.mark.quick
 BOX = (15.0, 47.85, 15.01, 47.855)
@@ -67,26 +66,25 @@ def test_tiles_cover_every_cell_once():
 
 def test_the_default_cell_is_the_finest_that_stays_handy():
     assert grid(cell_m=None).cell_m == 2.0  # 750 x 560 m
-    assert grid(box=(15.0, 47.8, 15.2, 47.9), cell_m=None).cell_m == 50.0  # 15 x 11 km
+    assert grid(box=(15.0, 47.8, 15.2, 47.9), cell_m=None).cell_m == 20.0  # 15 x 11 km
     assert grid(table=AreaTable(cell_m=7.5), cell_m=None).cell_m == 7.5
     assert grid(table=AreaTable(cell_m=7.5), cell_m=4.0).cell_m == 4.0
 
 
-def test_bounds_from_addresses_with_a_margin_or_as_wanted():
-    places = [Address(2, "a", "", 47.85, 15.0), Address(3, "b", "", 47.86, 15.02)]
-    west, south, east, north = area_bounds((), places, 300.0)
+def test_bounds_with_a_margin_or_as_wanted():
+    west, south, east, north = with_margin(np.array([47.85, 47.86]), np.array([15.0, 15.02]), 300.0)
     assert (47.85 - south) * 111_000 == pytest.approx(300.0, rel=0.01) and north > 47.86
     assert (15.0 - west) * 74_700 == pytest.approx(300.0, rel=0.02) and east > 15.02
-    assert area_bounds(BOX, places, 300.0) == BOX
+    assert area_bounds(BOX) == BOX
 
 
 @pytest.mark.parametrize(
     ("ask", "says"),
     [
-        (lambda: area_bounds((), [], 100.0), "--bounds"),
-        (lambda: area_bounds((1.0, 2.0, 3.0), [], 100.0), "west,south,east,north"),
-        (lambda: area_bounds((15.0, 48.0, 14.0, 49.0), [], 100.0), "enclose no area"),
-        (lambda: area_bounds((15.0, 48.0, float("nan"), 49.0), [], 100.0), "west,south,east,north"),
+        (lambda: area_bounds(()), "--bounds"),
+        (lambda: area_bounds((1.0, 2.0, 3.0)), "west,south,east,north"),
+        (lambda: area_bounds((15.0, 48.0, 14.0, 49.0)), "enclose no area"),
+        (lambda: area_bounds((15.0, 48.0, float("nan"), 49.0)), "west,south,east,north"),
         (lambda: grid(box=(15.0, 47.0, 16.0, 48.0), cell_m=2.0), f"{MOST_CELLS:,}"),
         (lambda: grid(cell_m=0.01), "0.25 to 5000"),
     ],

@@ -160,6 +160,15 @@ def test_without_addresses_an_area_needs_bounds(tmp_path):
     assert done.coverage.grid.cells <= 30 and (tmp_path / "outputs" / "area.html").exists()
 
 
+def test_addresses_far_from_the_fine_terrain_do_not_stretch_the_map(tmp_path):
+    far = lon_lat(-4_000.0, 4_000.0)
+    near = lon_lat(100.0, 100.0)
+    rows = "".join(f"{name},{lat:.6f},{lon:.6f}\n" for name, (lon, lat) in {"near": near, "far": far}.items())
+    plan = village(tmp_path, addresses="id,lat_deg,lon_deg\n" + rows, more=MORE)
+    done, said = make(plan, cell_m=20.0)
+    assert done.coverage.grid.cells < 100 and any("1 of 2 placed addresses" in line for line in said)
+
+
 def test_unfinished_work_is_ours_and_is_taken_up(tmp_path, monkeypatch):
     plan = village(tmp_path, more=MORE)
 
