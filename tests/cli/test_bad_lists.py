@@ -212,7 +212,8 @@ def test_a_workbook_with_tabs_titles_hidden_rows_and_a_total(job):
     said = job.check().out
     for part in (
         "rows read: 4. Placed: 3. Not placed: 1.", "Hidden or filtered rows were read too: row 5.",
-        "Title rows above the heading (row 3) skipped: 1", 'Sheet "Adressen" was read; other sheets: Notizen.', "The last row (7) looks like a total",
+        "Title rows above the heading (row 3) skipped: 1", 'Sheet "Adressen" was read; other sheets: Notizen.',
+        "The last row (7) looks like a total",
     ):  # fmt: skip
         assert part in said
 
