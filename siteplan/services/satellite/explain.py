@@ -130,6 +130,8 @@ def _places_section(work: TracedWork, satellite: Satellite) -> Section:
     steps = (
         Step("places", float(away.size), "", f"likely places of the antenna, services/shared/site.py ({PRACTICE})"),
         Step("places_farthest", float(away.max()), "m from the spot", "position error of the address"),
+        Step("places_looked_at", places.looked_at, "", "n: equally likely places these are worth, 1 / sum of squared weights"),
+        Step("places_roof_error", float(places.base_error_m.max()), "m", "1 sigma, greatest: the lie of the roof within half a cell"),
         Step("mount_error", limits.MOUNT_ERROR_M, "m", f"1 sigma: {PRACTICE}"),
         Step("growth_today", work.growth_m(layer, 0.0), "m", f"since the flight: {of_plan(work.plan, 'limits.growth_m_per_year')}"),
         Step("growth_later", work.growth_m(layer, ahead), "m", f"in {ahead:g} years: {of_plan(work.plan, 'limits.growth_years')}"),
@@ -151,10 +153,11 @@ def _odds_section(plan: Plan, satellite: Satellite, how: dict[str, object], foun
         Step("odds_dish", float(how["dish_m"]), "m", of_plan(plan, "kit.dishes_m")),  # type: ignore[arg-type]
         Step("odds_ground_only", bool(how.get("ground_only", False)), "", "proof by bare ground leaves out what stands on it"),
         Step("odds_growth", float(how.get("growth_m", 0.0)), "m", of_plan(plan, "limits.growth_m_per_year")),  # type: ignore[arg-type]
-        Step("odds_error", float(how["error_m"]), "m", "1 sigma: terrain at both ends and mount, root of the sum of squares"),  # type: ignore[arg-type]
+        Step("odds_error", float(how["error_m"]), "m", "1 sigma: terrain at both ends, tops between cells, mount"),  # type: ignore[arg-type]
         Step("odds_places_clear", float(how["clear_places"]), "places", RAY),  # type: ignore[arg-type]
-        Step("odds_clear", found.clear, "", "mean over the places of Phi(spare height / error)"),
+        Step("odds_clear", found.clear, "", "mean over the places, by how likely each is, of Phi(spare height / error)"),
         Step("odds_centre", found.centre, "", "the same for the centre ray"),
+        Step("odds_possible", found.possible, "", "centre ray, with what may lie between the places: (n p + 1/2) / (n + 1)"),
     )
     return Section("odds", steps, satellite.name, SERVICE)
 
