@@ -81,16 +81,18 @@ class _View:
             return self._blocked_by_coarse() or self._ground_only(default_m)
         now = self._one(default_m, self.tried_m)
         error = work.error_m(look, now.distance_m)
-        today = work.growth_m(work.site.layer, 0.0)
         later = work.growth_m(work.site.layer, work.plan.limits.growth_years)
-        highest = self._one(highest_m, self.smallest_m)
-        possible = work.chance(look, highest_m, self.smallest_m, self.frequency_mhz, work.error_m(look, highest.distance_m))
-        if possible.possible <= work.plan.limits.not_feasible_probability:
-            return self._blocked(highest, possible.centre, "sat_blocked")
         at_default = self._chance(default_m, error, later)
+        possible = at_default.clear
+        if not possible >= work.plan.limits.book_probability:  # else the highest mount and smallest dish can't be ruled out either
+            highest = self._one(highest_m, self.smallest_m)
+            best = work.chance(look, highest_m, self.smallest_m, self.frequency_mhz, work.error_m(look, highest.distance_m))
+            possible = best.possible
+            if possible <= work.plan.limits.not_feasible_probability:
+                return self._blocked(highest, best.centre, "sat_blocked")
         mount, chance = self._mount(default_m, highest_m, error, later, at_default)
-        state = state_from_chance(chance.clear, possible.possible, work.plan.limits)
-        reasons = self._reasons(state, mount, chance, now, self._chance(highest_m, error, today))
+        state = state_from_chance(chance.clear, possible, work.plan.limits)
+        reasons = self._reasons(state, mount, chance, now, error)
         if state is State.BOOK and (not trees or math.isfinite(known_to_m)):
             state = State.SURVEY_FIRST
             code = "sat_trees_unknown" if not trees else "sat_surface_ends"
@@ -215,7 +217,7 @@ class _View:
         reason = self._say(code, **{**self._what(seen), "spare_deg": seen.spare_deg, "probability": chance.clear})
         return self._view(State.SURVEY_FIRST, (reason,), chance.clear, seen)
 
-    def _reasons(self, state: State, mount_m: float, chance: Chance, now: Clearance, today: Chance) -> tuple[Reason, ...]:
+    def _reasons(self, state: State, mount_m: float, chance: Chance, now: Clearance, error_m: float) -> tuple[Reason, ...]:
         work, default_m = self.work, self.work.spot.height_agl_m
         what = {**self._what(now), "probability": chance.clear, "height_agl_m": mount_m}
         if state is State.BOOK and mount_m > default_m + 0.01:
@@ -229,13 +231,18 @@ class _View:
             return (self._say("sat_clear_raised", **{**what, "raise_m": mount_m - default_m}),)
         if state is State.BOOK:
             return (self._say("sat_clear", spare_deg=now.spare_deg, height_agl_m=mount_m),)
-        if now.kind in ("growth", KIND_NAMES[KIND_OBJECT]) and now.state == "clear" and today.clear >= work.plan.limits.book_probability:
+        if now.kind in ("growth", KIND_NAMES[KIND_OBJECT]) and now.state == "clear" and self._clear_today(error_m):
             return (self._say("sat_growth", **{**what, "years": work.plan.limits.growth_years}),)
         if now.state == "clear":
             return (self._say("sat_depends_on_spot", **{**self._from_elsewhere(mount_m), "share": 1.0 - chance.clear}),)
         if now.distance_m < limits.OVERHEAD_M and now.kind != "ground":
             return (self._say("sat_inside", **what),)
         return (self._say(_in_the_way(now), **what),)
+
+    def _clear_today(self, error_m: float) -> bool:
+        """Return whether the highest mount could be booked were it not for the growth to come."""
+        today = self.work.growth_m(self.work.site.layer, 0.0)
+        return self._chance(self.work.highest_m, error_m, today).clear >= self.work.plan.limits.book_probability
 
     def _from_elsewhere(self, height_agl_m: float) -> dict[str, object]:
         """Return what stands in the way where the spot's own ray is clear: of the likely places, the one that sees least."""

@@ -16,7 +16,7 @@ from siteplan.records.places import Address, Spot
 from siteplan.records.plan import MountTable, Plan
 from siteplan.records.verdict import Reason
 from siteplan.services.shared.chance import POSITION_POINTS, POSITION_WEIGHTS
-from siteplan.terrain.footprints import building_at, facades
+from siteplan.terrain.footprints import building_at, buildings_under, facades
 from siteplan.terrain.surface import heights_at
 from siteplan.terrain.view import LocalView, Prepared, local_view
 
@@ -246,10 +246,8 @@ def _with_neighbours(site: Site, spot: Spot, land: Land, own: Scatter) -> Scatte
     """Return the places on the address's own roof, and those on the neighbours' roofs that the address may mean as well."""
     address, footprints = site.address, land.surface.footprints
     around = _places(spot, land, address.lat_deg, address.lon_deg, address.position_error_m)
-    other = np.zeros(len(around.weight), dtype=bool)
-    for number in range(len(other)):
-        hit = building_at(footprints, lat_deg=float(around.lat_deg[number]), lon_deg=float(around.lon_deg[number]), within_m=0.0)
-        other[number] = hit is not None and hit.index != site.building.index
+    under = buildings_under(footprints, lat_deg=around.lat_deg, lon_deg=around.lon_deg)
+    other = (under >= 0) & (under != site.building.index)
     other &= around.stands_on_roof
     # the antenna stands on a roof: places in the street say nothing of which
     elsewhere = float(around.weight[other].sum())
