@@ -17,7 +17,7 @@ from siteplan.records.verdict import SERVICES, State
 from siteplan.words import sentence
 
 # Libraries whose version can move a figure or a byte.
-_LIBRARIES = ("numpy", "numba", "rasterio", "pyproj", "shapely", "pyogrio", "openpyxl", "folium", "itur", "pygeomag", "pydantic")
+_LIBRARIES = ("numpy", "numba", "rasterio", "pyproj", "shapely", "pyogrio", "openpyxl", "itur", "pygeomag", "pydantic")
 _C_LIBRARIES = (
     ("gdal", "rasterio", "__gdal_version__"), ("proj", "pyproj", "proj_version_str"), ("geos", "shapely", "geos_version_string"),
 )  # fmt: skip
