@@ -17,7 +17,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from degraded_land import Degradation, Tally, cases, tally, truth, wilson
+from degraded_land import Degradation, cases, truth
+from proof_counts import Tally, tally, wilson
 
 BOOK_LIMIT, NEVER_LIMIT, LEAST_BOOKED = 0.03, 0.01, 200
 # The city alone has enough that stands in the way to rule much out: twice the addresses there.

@@ -129,3 +129,15 @@ def test_cells_of_five_metres_can_rule_out_but_not_book_and_ten_prove_nothing():
     smeared.surface.z_m[round(SIZE / 5.0) // 2 + 1] += 40.0
     verdict, _ = judged([smeared])
     assert verdict.state is State.SURVEY_FIRST
+
+
+def test_places_from_which_nothing_is_known_rule_nothing_out():
+    blocked = coarse(5.0, height_m=40.0, distance_m=30.0)
+    whole, _ = judged([blocked])
+    assert whole.state is State.NOT_FEASIBLE
+    # the land ends at the antenna's own meridian: half of the likely places look over nothing known, the others at the same wall
+    count = blocked.surface.z_m.shape[0]
+    for grid in (blocked.ground, blocked.surface):
+        grid.z_m[count // 2 + 1 :, count // 2 :] = np.nan
+    verdict, _ = judged([blocked])
+    assert verdict.state is State.SURVEY_FIRST

@@ -4,7 +4,8 @@ A small part of tests/benchmarks/bench_proof.py, which prints the whole with int
 """
 
 import pytest
-from degraded_land import FILES, Degradation, Tally, cases, tally, truth, wilson
+from degraded_land import FILES, Degradation, cases, truth
+from proof_counts import Tally, tally, wilson
 from shared_data import need_shared
 
 BOOK_LIMIT, NEVER_LIMIT, LEAST_BOOKED, LEAST_NEVER = 0.03, 0.01, 200, 100

@@ -24,6 +24,10 @@ PITCH = 0.7
 # prove nothing (common practice, no source: bilinear heights reach one cell, the cell's own mean half a one).
 SMEARED_CELLS = 2.0
 
+# How far off an edge may lie in such a surface, 1 sigma in cells: a tree narrower than a cell is spread over two, so a whole cell to
+# either side, evenly (common practice, no source).
+COARSE_EDGE_CELLS = 1.0 / 3.0**0.5
+
 # Coarser surfaces than this prove nothing at all: one height then stands for a block in which most rays pass beside what has it (common
 # practice, no source; tests/benchmarks/bench_proof.py shows what 5 and 10 m cells do).
 COARSEST_PROOF_M = 5.0 * 1.01

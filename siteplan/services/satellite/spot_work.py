@@ -25,6 +25,8 @@ from siteplan.terrain.surface import heights_at
 class Chance:
     """At one height: chance that the whole needed clearance is there, and that the centre ray at least passes.
 
+    A place where nothing is known along the ray proves nothing: it counts as not clear, and as possible.
+
     possible  what can be said against the centre ray passing: places that were looked at and failed leave room for some between them
               that would not, so n of them prove no less than (n p + 1/2) / (n + 1) (Jeffreys' prior for a share, rounded up)
     """
@@ -50,15 +52,22 @@ class SpotWork:
     def places(self) -> Scatter:
         return scatter(self.site, self.spot, self.land)
 
+    @cached_property
+    def coarse_places(self) -> Scatter:
+        """Return the places by a surface too coarse to know trees and buildings, where an edge may be off by a whole cell."""
+        return scatter(self.site, self.spot, self.land, edge_cells=limits.COARSE_EDGE_CELLS)
+
     def growth_m(self, layer: Layer | None, years_ahead: float) -> float:
         """Return how much growth has risen since the surface was flown, and will until years_ahead from the plan's date."""
         flown = layer.flown_on if layer is not None else None
         age = max(0.0, (self.land.on_date - flown).days / 365.25) if flown is not None else 0.0
         return self.plan.limits.growth_m_per_year * (age + years_ahead)
 
-    def rays(self, look: LookAngles, height_agl_m: float, dish_m: float, frequency_mhz: float, **how: object) -> Clearances:
+    def rays(
+        self, look: LookAngles, height_agl_m: float, dish_m: float, frequency_mhz: float, *, coarse: bool = False, **how: object
+    ) -> Clearances:
         """Return clearances of the look's ray from every place of the scatter at one mount height."""
-        places = self.places
+        places = self.coarse_places if coarse else self.places
         eyes = np.column_stack([places.east_m, places.north_m, places.base_amsl_m + height_agl_m])
         return clearances(
             self.view,
@@ -91,18 +100,24 @@ class SpotWork:
 
     def chance(self, look: LookAngles, height_agl_m: float, dish_m: float, frequency_mhz: float, error_m: float, **how: object) -> Chance:
         """Return the chances at one mount height, over all places where the antenna may stand."""
+        places = self.coarse_places if how.get("coarse") else self.places
         rays = self.rays(look, height_agl_m, dish_m, frequency_mhz, **how)
-        error_m = np.hypot(error_m, self.places.base_error_m)
+        error_m = np.hypot(error_m, places.base_error_m)
         clear = normal_cdf(_spare_m(look, rays.spare_deg, rays.distance_m, rays.margin_m) / error_m)
         centre = normal_cdf(_spare_m(look, rays.centre_spare_deg, rays.distance_m, rays.centre_margin_m) / error_m)
-        passes, n = self._mean(centre), self.places.looked_at
-        return Chance(self._mean(clear), passes, (n * passes + 0.5) / (n + 1.0), height_agl_m)
+        n, open_ = places.looked_at, _mean(centre, places.weight, unknown=1.0)
+        return Chance(
+            clear=_mean(clear, places.weight, unknown=0.0),
+            centre=_mean(centre, places.weight, unknown=0.0),
+            possible=(n * open_ + 0.5) / (n + 1.0),
+            height_agl_m=height_agl_m,
+        )
 
-    def _mean(self, chances: np.ndarray) -> float:
-        """Return the mean over the places, each by how likely it is; NaN where none is known."""
-        weight = np.where(np.isfinite(chances), self.places.weight, 0.0)
-        total = float(weight.sum())
-        return float((np.nan_to_num(chances) * weight).sum()) / total if total > 0.0 else math.nan
+
+def _mean(chances: np.ndarray, weights: np.ndarray, *, unknown: float) -> float:
+    """Return the mean over the places, each by how likely it is, those where nothing is known taken as `unknown`; NaN where all are."""
+    known = np.isfinite(chances)
+    return float((np.where(known, chances, unknown) * weights).sum()) if known.any() else math.nan
 
 
 def _spare_m(look: LookAngles, spare_deg: np.ndarray, distance_m: np.ndarray, margin_m: np.ndarray) -> np.ndarray:

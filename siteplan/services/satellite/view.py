@@ -126,7 +126,7 @@ class _View:
         far = {"own_support_m": max(work.spot.own_support_m, limits.SMEARED_CELLS * layer.surface.cell_m)}
         seen = self._one(work.highest_m, self.smallest_m, **far)
         error = work.error_m(self.look, seen.distance_m)
-        chance = work.chance(self.look, work.highest_m, self.smallest_m, self.frequency_mhz, error, **far)
+        chance = work.chance(self.look, work.highest_m, self.smallest_m, self.frequency_mhz, error, coarse=True, **far)
         blocks = chance.possible <= work.plan.limits.not_feasible_probability
         return self._blocked(seen, chance.centre, "sat_blocked") if blocks else None
 

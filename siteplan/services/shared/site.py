@@ -27,6 +27,8 @@ GARDEN_OFFSET_M = 2.0
 VIEW_RADIUS_M = 60_000.0
 # An address known this well lies on the building it falls on; its mount is then placed to a metre (common practice, no source).
 BUILDING_SURE_M, PLACEMENT_ERROR_M = 10.0, 1.0
+# An edge lies anywhere in its cell: 1 / sqrt(12) of it, 1 sigma.
+EDGE_CELLS = 1.0 / math.sqrt(12.0)
 # An address in a building may mean a mast beside it where at least this share of the places it may mean lies outside (common practice,
 # no source: what is left open by a probability of 95 %).
 OUTDOORS_AT_LEAST = 0.05
@@ -184,8 +186,10 @@ class Scatter:
     looked_at: float
 
 
-def scatter(site: Site, spot: Spot, land: Land) -> Scatter:
+def scatter(site: Site, spot: Spot, land: Land, *, edge_cells: float = EDGE_CELLS) -> Scatter:
     """Return the places an antenna of this address may come to stand.
+
+    edge_cells  how far off edges in the data may lie, 1 sigma a coordinate, in cells; as good as an antenna out of place
 
     The address's own error spreads them round the ADDRESS, not round the spot the rule made of it:
     - ground: places under something that stands there drop out (nobody puts a mast inside a house). Where the address lies so deep in
@@ -196,10 +200,11 @@ def scatter(site: Site, spot: Spot, land: Land) -> Scatter:
     - wall: only along the wall, to within PLACEMENT_ERROR_M for an address known to within BUILDING_SURE_M.
     """
     error_m = site.address.position_error_m
+    edge_m = edge_cells * (site.layer.surface or site.layer.ground).cell_m if site.layer is not None else 0.0
     if spot.kind == "ground":
-        return _on_ground(site, spot, land)
+        return _on_ground(site, spot, land, edge_m)
     sure = site.building is not None and error_m <= BUILDING_SURE_M
-    near_m = math.hypot(min(error_m, PLACEMENT_ERROR_M) if sure else error_m, edge_error_m(site))
+    near_m = math.hypot(min(error_m, PLACEMENT_ERROR_M) if sure else error_m, edge_m)
     if math.isfinite(spot.facade_deg):
         return _on_wall(spot, land, near_m)
     placed = _places(spot, land, spot.lat_deg, spot.lon_deg, near_m)
@@ -210,17 +215,8 @@ def scatter(site: Site, spot: Spot, land: Land) -> Scatter:
     return _with_neighbours(site, spot, land, own) if sure else own
 
 
-def edge_error_m(site: Site) -> float:
-    """Return how far off an edge in the data may lie, 1 sigma a coordinate: it is anywhere in its cell, so cell / sqrt(12).
-
-    Edges out of place are as good as an antenna out of place.
-    """
-    layer = site.layer
-    return (layer.surface or layer.ground).cell_m / math.sqrt(12.0) if layer is not None else 0.0
-
-
-def _on_ground(site: Site, spot: Spot, land: Land) -> Scatter:
-    address, edge_m = site.address, edge_error_m(site)
+def _on_ground(site: Site, spot: Spot, land: Land, edge_m: float) -> Scatter:
+    address = site.address
     around = _places(spot, land, address.lat_deg, address.lon_deg, math.hypot(address.position_error_m, edge_m))
     free = np.isfinite(around.ground_amsl_m) & ~(around.top_amsl_m - around.ground_amsl_m > spot.height_agl_m)
     moved = site.building is not None and (spot.lat_deg, spot.lon_deg) != (address.lat_deg, address.lon_deg)
