@@ -200,7 +200,12 @@ def judge_one(address: Address, row: object, land: Land, senders: Senders, plan:
 
 
 def _unproved(verdict: Verdict, address: Address, left_out: Sequence[tuple[Transmitter | Sector, Reason]], plan: Plan) -> Verdict:
-    """Return "survey first" for a "not feasible" that leaves out a sender in reach: nobody knows what that one would have given."""
+    """Return "survey first" for a "not feasible" that leaves out a sender in reach because the ground under it is unknown.
+
+    Nobody knows what that one would have given. A sender said to stand under the ground is a faulty row, as a rejected one is: the run
+    names it, and it proves nothing either way.
+    """
+    left_out = [(one, reason) for one, reason in left_out if reason.code == "emitter_unknown_ground"]
     if verdict.state is not State.NOT_FEASIBLE or not left_out:
         return verdict
     reach_km = plan.mobile.greatest_distance_km if verdict.service == "mobile" else plan.transmitters.greatest_distance_km

@@ -59,11 +59,17 @@ def do_job(
     )  # fmt: skip
     doubts = [sentence(note) for note in findings.notes if note.code.startswith("emitter_") or note.code in DOUBTS]
     lines = [*_counts(findings), *doubts, *made.notes] + ([area_text("says_old", folder=folder)] if maps.old else [])
-    last = f"Open {made.open_first}" if made.open_first else f"Wrote {len(made.files)} files to {folder}"
+    last = f"Open {_short(made.open_first)}" if made.open_first else f"Wrote {len(made.files)} files to {folder}"
     rejected = _rejected_words(findings)
     if rejected:
-        last += f" ({rejected} rejected" + (f": see {folder / 'rejects.csv'})" if only is None else ")")
+        last += f" ({rejected} rejected" + (f": see {_short(folder / 'rejects.csv')})" if only is None else ")")
     return Done(tuple(lines), last, len(findings.rejects), findings)
+
+
+def _short(place: Path) -> Path:
+    """Return a path as a person would type it: below the working folder where it lies there, else whole."""
+    whole, here = place.resolve(), Path.cwd().resolve()
+    return whole.relative_to(here) if whole.is_relative_to(here) else whole
 
 
 def _rejected_words(findings: Findings) -> str:

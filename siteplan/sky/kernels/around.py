@@ -1,4 +1,3 @@
-# ruff: noqa: ANN001, ANN201
 """Whole questions for one compiled call: all sectors around an eye, single rays, points, the tubes of many dishes."""
 
 from __future__ import annotations

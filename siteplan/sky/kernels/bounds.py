@@ -1,4 +1,3 @@
-# ruff: noqa: ANN001, ANN201
 """What whole stretches of a line can't exceed."""
 
 from __future__ import annotations

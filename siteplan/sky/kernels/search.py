@@ -1,4 +1,3 @@
-# ruff: noqa: ANN001, ANN201
 """Compiled search for the highest thing along a ray, in a sector of azimuth, or in the tube a dish needs.
 
 All are one search: the greatest value (see geodesy.kernels) over the places whose distance to the side of a line is at most

@@ -1,4 +1,3 @@
-# ruff: noqa: ANN001, ANN201
 """Compiled: the least height of an antenna at each of many places, so that its ray to a satellite is free.
 
 One search for each place answers for every height at once (search, slope >= 0: how high an eye must stand for a ray of that slope
