@@ -102,9 +102,10 @@ class SpotWork:
         """Return the chances at one mount height, over all places where the antenna may stand."""
         places = self.coarse_places if how.get("coarse") else self.places
         rays = self.rays(look, height_agl_m, dish_m, frequency_mhz, **how)
-        error_m = np.hypot(error_m, places.base_error_m)
-        clear = normal_cdf(_spare_m(look, rays.spare_deg, rays.distance_m, rays.margin_m) / error_m)
-        centre = normal_cdf(_spare_m(look, rays.centre_spare_deg, rays.distance_m, rays.centre_margin_m) / error_m)
+        far_m = np.hypot(error_m, places.base_error_m)
+        near_m = np.hypot(self.error_m(look, 0.0, ground_only=bool(how.get("ground_only"))), places.base_error_m)
+        clear = normal_cdf(_sigmas(look, rays.spare_deg, rays.distance_m, rays.margin_m, (far_m, near_m)))
+        centre = normal_cdf(_sigmas(look, rays.centre_spare_deg, rays.distance_m, rays.centre_margin_m, (far_m, near_m)))
         n, open_ = places.looked_at, _mean(centre, places.weight, unknown=1.0)
         return Chance(
             clear=_mean(clear, places.weight, unknown=0.0),
@@ -120,11 +121,18 @@ def _mean(chances: np.ndarray, weights: np.ndarray, *, unknown: float) -> float:
     return float((np.where(known, chances, unknown) * weights).sum()) if known.any() else math.nan
 
 
-def _spare_m(look: LookAngles, spare_deg: np.ndarray, distance_m: np.ndarray, margin_m: np.ndarray) -> np.ndarray:
-    """Return by how much things could be higher, metres: what a height error is held against.
+def _sigmas(
+    look: LookAngles, spare_deg: np.ndarray, distance_m: np.ndarray, margin_m: np.ndarray, errors_m: tuple[np.ndarray, np.ndarray]
+) -> np.ndarray:
+    """Return by how many sigmas things could be higher.
+
+    errors_m  of heights where the ray is tightest in angle, and near the antenna
 
     The lesser of what is left where the ray is tightest in angle, and of margin_m (perpendicular to the ray), which may be another
-    place: a degree far off is more metres than many degrees near by.
+    place: a degree far off is more metres than many degrees near by. A free ray's least metres are left near the antenna, where its
+    own layer answers, even where a far hill known to 10 m is the tightest in angle; a ray that isn't free has one place that decides.
     """
     steep = np.radians(look.elevation_deg)
-    return np.fmin(distance_m * (np.tan(steep) - np.tan(steep - np.radians(spare_deg))), margin_m / np.cos(steep))
+    far_m, near_m = errors_m
+    at_tightest = distance_m * (np.tan(steep) - np.tan(steep - np.radians(spare_deg))) / far_m
+    return np.fmin(at_tightest, margin_m / np.cos(steep) / np.where(spare_deg >= 0.0, near_m, far_m))
