@@ -152,3 +152,16 @@ def test_a_vague_position_beside_a_wall_can_not_be_booked():
     assert sure.state is State.BOOK
     assert vague.state is State.SURVEY_FIRST
     assert vague.probability < sure.probability
+
+
+def test_partly_becomes_blocked_where_the_loss_exceeds_the_margin():
+    """A wall just under the line costs a few dB: a strong signal has them to spare, one below its threshold has not."""
+    land = [layer(*wall(20, 16.9))]  # the line passes at 17.0 m, within the dish's own half metre or less
+    _, strong = judged(land, sat=satellite(eirp_dbw=52.0), position_error_m=0.1)
+    seen, link = strong.views[0].clearance, strong.views[0].links[0]
+    assert seen.state == "partly" and seen.loss_db > 1.0 and link.margin_db > 0.0
+    _, weak = judged(land, sat=satellite(eirp_dbw=30.0), position_error_m=0.1)
+    assert weak.views[0].links[0].margin_db < 0.0
+    assert weak.views[0].clearance.state == "blocked"
+    _, unknown = judged(land, sat=satellite(eirp_dbw=math.nan), position_error_m=0.1)
+    assert unknown.views[0].clearance.state == "partly"

@@ -270,4 +270,7 @@ class _View:
         self, state: State, reasons: tuple[Reason, ...], probability: float, seen: Clearance, mount_m: float = math.nan
     ) -> SatelliteView:
         links: tuple[LinkLine, ...] = link_lines(self.satellite, self.look, self.tried_m, self.work.plan, loss_db=seen.loss_db)
+        # a signal nobody states has a margin of NaN and stays partly
+        if seen.state == "partly" and seen.loss_db > 0.0 and any(line.margin_db < 0.0 for line in links):
+            seen = replace(seen, state="blocked")
         return SatelliteView(self.satellite, self.look, seen, state, reasons, probability, self.dish_m, mount_m, links)
