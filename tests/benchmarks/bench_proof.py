@@ -5,7 +5,15 @@ addresses, satellites (15 to 40 degrees high) and noise of its own; one satellit
 the rule in the first table, so that nothing but the stated errors keeps it careful, and counted as by default in the second. Intervals
 are Wilson's, 95 %; they take cases as independent, which neighbours in one set are not quite.
 
-Recorded: see RECORDED at the end of this file.
+Recorded (150 addresses a row; 10 minutes on 2 shared cores):
+                                 booked  wrong book               never  wrong not feasible      survey first
+  up to 2.5 m, growth left out     6666  0.60 % (0.44-0.82)        1597  0.19 % (0.06-0.55)      34 %
+  up to 2.5 m, growth counted      6559  0.32 % (0.21-0.49)        1544  0.13 % (0.04-0.47)      35 %
+  5 and 10 m                          0                             310  0.65 % (0.18-2.32)      96 %
+  of these, each cell the highest     0                             108  1.85 % (the mean or nearest: 0 of 202)
+Before places were spread round the address instead of round the spot made of it: wrong book 7 %, wrong not feasible 10 % (of 6459
+judged, most of the wrong ones where a displaced address fell into a house or off its roof).
+Canopy missing without anybody saying so: 9 % of bookings wrong. No rule can see that; `surface_has` in the plan says it.
 """
 
 from __future__ import annotations
