@@ -10,17 +10,25 @@ from dataclasses import replace
 from siteplan.errors import TableError
 from siteplan.files import channels
 from siteplan.files.numbers import parse_number
-from siteplan.files.plan_file import parse_orbit
-from siteplan.files.sender_rows import DIPOLE_DBI, RowFault, SenderTable, open_senders, read_rows
+from siteplan.files.satellite_rows import SATELLITE_COLUMNS as SATELLITE_COLUMNS  # readers of senders are asked for here
+from siteplan.files.satellite_rows import orbit_name as orbit_name
+from siteplan.files.satellite_rows import read_satellites as read_satellites
+from siteplan.files.sender_rows import (
+    DIPOLE_DBI,
+    LINEAR,
+    RowFault,
+    SenderTable,
+    modulation_of,
+    open_senders,
+    programmes_of,
+    read_rows,
+    system_of,
+)  # fmt: skip
 from siteplan.files.tables import Row, squash
-from siteplan.records.emitters import Multiplex, Satellite, Sector, Transmitter, Transponder
+from siteplan.records.emitters import Multiplex, Sector, Transmitter
 from siteplan.records.places import Reject
 from siteplan.records.plan import Plan
 
-SATELLITE_COLUMNS = (
-    "satellite", "orbit_deg", "polarisation_offset_deg", "transponder", "frequency_mhz", "polarisation", "symbol_rate_kbaud", "system",
-    "modulation", "code_rate", "eirp_dbw", "eirp_source", "programmes",
-)  # fmt: skip
 TRANSMITTER_COLUMNS = (
     "transmitter", "lat_deg", "lon_deg", "ground_amsl_m", "antenna_height_agl_m", "multiplex", "channel", "raster", "frequency_mhz",
     "bandwidth_mhz", "erp_kw", "gain_dbi", "gain_dbd", "polarisation", "mode", "programmes", "region",
@@ -30,99 +38,9 @@ SECTOR_COLUMNS = (
     "re_eirp_dbm", "re_power_dbm", "power_dbm", "gain_dbi", "gain_dbd", "feeder_loss_db", "bandwidth_mhz", "spacing_khz", "azimuth_deg",
     "downtilt_deg", "beamwidth_deg", "vertical_beamwidth_deg",
 )  # fmt: skip
-_SAME_PLACE_DEG = 0.05
 _TALLEST_MAST_M = 1000.0
 _HIGHEST_GROUND_M, _LOWEST_GROUND_M = 9000.0, -500.0
-_CIRCULAR = {"l": "L", "left": "L", "lhcp": "L", "lhc": "L", "r": "R", "right": "R", "rhcp": "R", "rhc": "R"}
-_LINEAR = {"h": "H", "horizontal": "H", "hor": "H", "v": "V", "vertical": "V", "ver": "V", "vert": "V"}
 _TECHNOLOGIES = {"lte": "LTE", "4g": "LTE", "eutra": "LTE", "nr": "NR", "5g": "NR", "5gnr": "NR"}
-
-
-# ---- satellites ------------------------------------------------------------------------------------------
-
-
-def read_satellites(plan: Plan) -> tuple[tuple[Satellite, ...], tuple[Reject, ...]]:
-    """Return the wanted satellites with their transponders, in the plan's order (all of the table's where the plan wants none by name).
-
-    A wanted satellite without a row comes back without transponders, named after its position. Raises TableError where the table as a
-    whole can't be used.
-    """
-    if plan.satellites.file is None:
-        return tuple(Satellite(orbit_name(orbit), orbit) for orbit in plan.satellites.wanted), ()
-    senders = open_senders(plan.satellites.file, SATELLITE_COLUMNS, placed=False, needed=("orbit_deg", "frequency_mhz"))
-    found: dict[float, Satellite] = {}
-
-    def take(row: Row) -> None:
-        satellite, transponder = _satellite(senders, row), _transponder(senders, row)
-        first = found.setdefault(satellite.orbit_deg, satellite)
-        if transponder is not None:
-            if any(_same_carrier(transponder, other) for other in first.transponders):
-                raise senders.fault(row, "frequency_mhz", f"this carrier of {first.name} is already in an earlier row")
-            found[satellite.orbit_deg] = replace(first, transponders=(*first.transponders, transponder))
-
-    rejects = read_rows(senders, take)
-    if not plan.satellites.wanted:
-        return tuple(sorted(found.values(), key=lambda satellite: satellite.orbit_deg)), rejects
-    return tuple(_wanted(orbit, found) for orbit in plan.satellites.wanted), rejects
-
-
-def orbit_name(orbit_deg: float) -> str:
-    """Return "19.2E", "30W" or "0E"."""
-    return f"{abs(orbit_deg):g}{'W' if orbit_deg < 0 else 'E'}"
-
-
-def _wanted(orbit: float, found: dict[float, Satellite]) -> Satellite:
-    nearest = min(found, key=lambda other: abs((other - orbit + 180.0) % 360.0 - 180.0), default=None)
-    if nearest is not None and abs((nearest - orbit + 180.0) % 360.0 - 180.0) <= _SAME_PLACE_DEG:
-        return found[nearest]
-    return Satellite(orbit_name(orbit), orbit)
-
-
-def _satellite(senders: SenderTable, row: Row) -> Satellite:
-    text = senders.word(row, "orbit_deg")
-    orbit = parse_orbit(text)
-    if math.isnan(orbit):
-        raise senders.fault(row, "orbit_deg", 'is no orbital position; write degrees east from -180 to 180, or "19.2E", "30W"')
-    orbit = 180.0 if orbit == -180.0 else orbit + 0.0
-    offset = senders.number(row, "polarisation_offset_deg", -90.0, 90.0, 0.0)
-    return Satellite(senders.text(row, "satellite") or orbit_name(orbit), orbit, (), offset)
-
-
-def _transponder(senders: SenderTable, row: Row) -> Transponder | None:
-    """Return the carrier of a row; None where the row names a satellite and nothing else."""
-    carrier = ("transponder", "frequency_mhz", "polarisation", "symbol_rate_kbaud", "system", "modulation", "code_rate")
-    if not any(senders.text(row, key) for key in carrier):
-        return None
-    frequency = senders.number(row, "frequency_mhz", 0.0, 1e9)
-    if not 3000.0 <= frequency <= 31000.0:
-        raise senders.fault(row, "frequency_mhz", "is out of range; the downlink frequency in MHz is wanted, 3000 to 31000, such as 11739")
-    polarisation = (_LINEAR | _CIRCULAR).get(squash(senders.word(row, "polarisation")))
-    if polarisation is None:
-        raise senders.fault(row, "polarisation", "is no polarisation; write H, V, L or R")
-    rate = senders.number(row, "symbol_rate_kbaud", 0.0, 1e9)
-    if not 100.0 <= rate <= 500_000.0:
-        raise senders.fault(row, "symbol_rate_kbaud", "is out of range; thousands of symbols a second, 100 to 500000, are wanted")
-    system = _system(senders.text(row, "system") or "DVB-S2")
-    modulation = _modulation(senders.text(row, "modulation") or "QPSK")
-    code_rate = senders.word(row, "code_rate").upper().replace(" ", "")
-    fault = channels.mode_fault(system, modulation, code_rate, channels.SATELLITE_MODES)
-    if fault:
-        key = "system" if "system" in fault.split(";")[0] else "modulation" if "modulation" in fault.split(";")[0] else "code_rate"
-        raise senders.fault(row, key, fault)
-    eirp = senders.power_dbw(row, "eirp")
-    source = senders.text(row, "eirp_source").lower() or "assumed"
-    if source not in ("stated", "measured", "assumed"):
-        raise senders.fault(row, "eirp_source", "write stated (by the operator), measured or assumed")
-    if not math.isnan(eirp) and not 0.0 <= eirp <= 90.0:
-        key = next(key for key in ("eirp_dbw", "eirp_dbm", "eirp_kw", "eirp_w") if senders.text(row, key))
-        raise senders.fault(row, key, "is out of range; EIRP from 0 to 90 dBW is allowed")
-    name = senders.text(row, "transponder") or f"{frequency:g} {polarisation}"
-    return Transponder(name, frequency, polarisation, rate, system, modulation, code_rate, eirp, source, _programmes(senders, row))
-
-
-def _same_carrier(one: Transponder, other: Transponder) -> bool:
-    near = abs(one.frequency_mhz - other.frequency_mhz) < 0.0005 * (one.symbol_rate_kbaud + other.symbol_rate_kbaud) / 2
-    return near and one.polarisation == other.polarisation and one.name == other.name
 
 
 # ---- terrestrial TV ----------------------------------------------------------------------------------------
@@ -162,12 +80,12 @@ def read_transmitters(plan: Plan, ground_crs: str = "") -> tuple[tuple[Transmitt
 
 def _multiplex(senders: SenderTable, row: Row) -> Multiplex:
     channel, frequency, bandwidth = _channel(senders, row)
-    polarisation = _LINEAR.get(squash(senders.word(row, "polarisation")), "").lower()
+    polarisation = LINEAR.get(squash(senders.word(row, "polarisation")), "").lower()
     if not polarisation:
         raise senders.fault(row, "polarisation", "is no polarisation; write h or v (one row for each where both are sent)")
     mode = _mode(senders, row)
     name = senders.text(row, "multiplex") or (f"channel {channel}" if channel is not None else f"{frequency:g} MHz")
-    return Multiplex(name, frequency, bandwidth, _erp_dbw(senders, row), polarisation, mode, channel, _programmes(senders, row))
+    return Multiplex(name, frequency, bandwidth, _erp_dbw(senders, row), polarisation, mode, channel, programmes_of(senders, row))
 
 
 def _channel(senders: SenderTable, row: Row) -> tuple[int | None, float, float]:
@@ -205,7 +123,7 @@ def _mode(senders: SenderTable, row: Row) -> str:
         parts = [parts[0], parts[1] + parts[2], parts[3]]
     if len(parts) != 3:
         raise senders.fault(row, "mode", "can't be read; write system, modulation and code rate, such as DVB-T2 256QAM 2/3")
-    system, modulation, code_rate = _system(parts[0]), _modulation(parts[1]), parts[2].upper()
+    system, modulation, code_rate = system_of(parts[0]), modulation_of(parts[1]), parts[2].upper()
     fault = channels.mode_fault(system, modulation, code_rate, channels.TERRESTRIAL_MODES)
     if fault:
         raise senders.fault(row, "mode", fault)
@@ -344,16 +262,3 @@ def _first_power(senders: SenderTable, stems: Sequence[str]) -> str:
             if senders.has(f"{stem}_{unit}"):
                 return senders.column(f"{stem}_{unit}")
     return stems[0]
-
-
-def _programmes(senders: SenderTable, row: Row) -> tuple[str, ...]:
-    return tuple(name.strip() for name in senders.text(row, "programmes").split(";") if name.strip())
-
-
-def _system(text: str) -> str:
-    tidy = re.sub(r"[\s_-]", "", text.upper())
-    return f"DVB-{tidy.removeprefix('DVB')}"
-
-
-def _modulation(text: str) -> str:
-    return re.sub(r"[\s_-]", "", text.upper())

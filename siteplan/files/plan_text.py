@@ -18,7 +18,8 @@ _THERE = "{place} is there already, so it is not overwritten; nothing was change
 # what a new plan calls its tables of senders: table of the plan -> (file, columns, an invented row)
 SENDER_FILES: dict[str, tuple[str, tuple[str, ...], str]] = {
     "satellites": (
-        "satellites.csv", SATELLITE_COLUMNS, "Oriel 25E,25.0,0.0,O1,10847.0,V,27500,DVB-S2,8PSK,3/4,52.0,stated,Harbour One; Harbour Two",
+        "satellites.csv", SATELLITE_COLUMNS,
+        "Oriel 25E,25.0,0.0,O1,10847.0,V,27500,DVB-S2,8PSK,3/4,52.0,stated,Harbour One; Harbour Two,0.25,,,61,61,1101,no,",
     ),
     "transmitters": (
         "transmitters.csv", TRANSMITTER_COLUMNS,

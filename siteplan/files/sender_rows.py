@@ -27,6 +27,8 @@ _TO_DBW: dict[str, Callable[[float], float]] = {
 }
 LINEAR_UNITS = ("kw", "w", "mw")
 DIPOLE_DBI = 2.15
+LINEAR = {"h": "H", "horizontal": "H", "hor": "H", "v": "V", "vertical": "V", "ver": "V", "vert": "V"}
+CIRCULAR = {"l": "L", "left": "L", "lhcp": "L", "lhc": "L", "r": "R", "right": "R", "rhcp": "R", "rhc": "R"}
 _UNITLESS = {
     "gain": "gain_dbi or gain_dbd", "antennagain": "gain_dbi or gain_dbd", "power": "erp_kw, erp_dbw, eirp_dbw or eirp_dbm",
     "txpower": "erp_kw, erp_dbw, eirp_dbw or eirp_dbm", "erp": "erp_kw, erp_dbw or erp_dbm", "eirp": "eirp_dbw or eirp_dbm",
@@ -203,3 +205,19 @@ def read_rows(senders: SenderTable, take: Callable[[Row], None]) -> tuple[Reject
         except RowFault as fault:
             rejects.append(Reject(senders.table.file, row.number, fault.field, fault.value, fault.reason))
     return tuple(rejects)
+
+
+def programmes_of(senders: SenderTable, row: Row) -> tuple[str, ...]:
+    """Return the names in column programmes, which semicolons part."""
+    return tuple(name.strip() for name in senders.text(row, "programmes").split(";") if name.strip())
+
+
+def system_of(text: str) -> str:
+    """Return a broadcasting system as standards write it: "dvb s2" is "DVB-S2"."""
+    tidy = re.sub(r"[\s_-]", "", text.upper())
+    return f"DVB-{tidy.removeprefix('DVB')}"
+
+
+def modulation_of(text: str) -> str:
+    """Return a modulation as standards write it: "8 psk" is "8PSK"."""
+    return re.sub(r"[\s_-]", "", text.upper())

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from siteplan.records.beams import Beam
+
 
 @dataclass(frozen=True, slots=True)
 class Transponder:
     """One carrier of a satellite. eirp_dbw NaN where unknown; eirp_source "stated" (by the operator), "measured" or "assumed".
 
-    polarisation  "H", "V", "L" or "R"
-    system        "DVB-S", "DVB-S2" or "DVB-S2X"; modulation "QPSK", "8PSK", ...; code_rate "3/4"
+    polarisation   "H", "V", "L" or "R"
+    system         "DVB-S", "DVB-S2" or "DVB-S2X"; modulation "QPSK", "8PSK", ...; code_rate "3/4"
+    roll_off       of the carrier's edges, NaN: what is usual for the system
+    stream_id      of a multistream carrier (input stream identifier, 0 to 255); scrambling_code n of the physical layer; None not stated
+    network_id, original_network_id, transport_stream_id   as the carrier's tables name it, None where not stated
+    encrypted      None where not stated
+    beam           name of the satellite's beam that carries it, "" where there is one beam or none is known
     """
 
     name: str
@@ -23,16 +30,25 @@ class Transponder:
     eirp_dbw: float = float("nan")
     eirp_source: str = "assumed"
     programmes: tuple[str, ...] = ()
+    roll_off: float = float("nan")
+    stream_id: int | None = None
+    scrambling_code: int | None = None
+    network_id: int | None = None
+    original_network_id: int | None = None
+    transport_stream_id: int | None = None
+    encrypted: bool | None = None
+    beam: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Satellite:
-    """A geostationary satellite. orbit_deg is east longitude in (-180, 180], west negative."""
+    """A geostationary satellite. orbit_deg is east longitude in (-180, 180], west negative; beams where footprints are known."""
 
     name: str
     orbit_deg: float
     transponders: tuple[Transponder, ...] = ()
     polarisation_offset_deg: float = 0.0
+    beams: tuple[Beam, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,8 @@ pytestmark = pytest.mark.quick
 GOOD_SATELLITE = {
     "satellite": "Oriel", "orbit_deg": "25E", "polarisation_offset_deg": "7", "transponder": "T1", "frequency_mhz": "11000",
     "polarisation": "H", "symbol_rate_kbaud": "27500", "system": "DVB-S2", "modulation": "8PSK", "code_rate": "3/4", "eirp_dbw": "50",
-    "eirp_source": "stated", "programmes": "News; Films",
+    "eirp_source": "stated", "programmes": "News; Films", "roll_off": "", "stream_id": "", "scrambling_code": "", "network_id": "",
+    "transport_stream_id": "", "encrypted": "", "beam": "",
 }  # fmt: skip
 GOOD_TV = {
     "transmitter": "Hallow Hill", "lat_deg": "47.6", "lon_deg": "11.5", "ground_amsl_m": "", "antenna_height_agl_m": "120",
@@ -64,6 +65,33 @@ def test_a_satellite_with_its_carriers(senders):
     )
     assert (first.system, first.modulation, first.code_rate, first.programmes) == ("DVB-S2", "8PSK", "3/4", ("News", "Films"))
     assert second.frequency_mhz == 11040.5 and second.polarisation == "V" and math.isnan(second.eirp_dbw)
+
+
+def test_what_a_carrier_says_of_itself(senders):
+    said = {
+        "roll_off": "0,2", "stream_id": "12", "scrambling_code": "8", "network_id": "61", "original_network_id": "0x003D",
+        "transport_stream_id": "0x044d", "encrypted": "No", "beam": "Isles",
+    }  # fmt: skip
+    (found,), rejects = senders("satellites", said, {"transponder": "T2", "encrypted": "yes"})
+    first, second = found.transponders
+    assert rejects == () and first.roll_off == 0.2 and (first.stream_id, first.scrambling_code, first.encrypted) == (12, 8, False)
+    assert (first.network_id, first.original_network_id, first.transport_stream_id, first.beam) == (61, 61, 1101, "Isles")
+    assert math.isnan(second.roll_off) and second.encrypted is True and second.beam == ""
+    assert {second.stream_id, second.scrambling_code, second.network_id, second.transport_stream_id} == {None}
+    (old,), _ = senders("satellites", {})
+    assert old.transponders[0].encrypted is None and old.beams == ()
+
+
+def test_streams_of_one_carrier_are_not_the_same_row_twice(senders):
+    (found,), rejects = senders("satellites", {"stream_id": "1"}, {"stream_id": "2"}, {"stream_id": "1"})
+    assert [one.stream_id for one in found.transponders] == [1, 2] and [reject.row for reject in rejects] == [4]
+
+
+def test_an_eirp_in_dbm_by_mistake_is_told(senders):
+    (found,), (reject,) = senders("satellites", {}, {"transponder": "T2", "eirp_dbw": "82"})
+    assert len(found.transponders) == 1 and reject.field == "eirp_dbw" and "call the column eirp_dbm (82 dBm is 52 dBW)" in reject.reason
+    (found,), rejects = senders("satellites", {"eirp_dbw": "", "eirp_dbm": "82"})
+    assert rejects == () and found.transponders[0].eirp_dbw == 52.0
 
 
 def test_wanted_satellites_come_in_the_plans_order(senders):
@@ -264,6 +292,13 @@ def test_a_carriers_power_is_shared_by_its_resource_elements(senders):
         ("satellites", "eirp_dbw", "500", "out of range"),
         ("satellites", "eirp_source", "guessed", "stated"),
         ("satellites", "polarisation_offset_deg", "100", "-90 to 90"),
+        ("satellites", "polarisation", "", "is empty"),
+        ("satellites", "roll_off", "20", "20 % is written 0.2"),
+        ("satellites", "stream_id", "256", "from 0 to 255"),
+        ("satellites", "scrambling_code", "-1", "from 0 to 262141"),
+        ("satellites", "transport_stream_id", "0x1FFFF", "from 0 to 65535"),
+        ("satellites", "network_id", "1.5", "no whole number"),
+        ("satellites", "encrypted", "perhaps", "neither yes nor no"),
         ("transmitters", "erp_kw", "-5", "a power can't be negative"),
         ("transmitters", "erp_kw", "0", "above 0"),
         ("transmitters", "erp_kw", "", "power is empty"),

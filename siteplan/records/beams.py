@@ -1,0 +1,38 @@
+"""How strongly a satellite's beam falls on the Earth: drawn contours, or a shape about a boresight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Contour:
+    """One line of equal EIRP, a ring or an open line of (lat_deg, lon_deg) points; a ring has the stronger side inside."""
+
+    eirp_dbw: float
+    points: tuple[tuple[float, float], ...]
+    closed: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Beam:
+    """One beam. Either contours, or a peak EIRP falling off as a Gaussian about a boresight.
+
+    name                 as the table's column beam names it; "" is every carrier's
+    contours             the lines of the footprint, empty where the beam is a shape
+    peak_eirp_dbw        in the boresight, NaN where the beam is contours
+    boresight_lat_deg, boresight_lon_deg   where the axis meets the Earth
+    beamwidth_deg        full width at -3 dB along the long axis, seen from the satellite; beamwidth_across_deg along the short one
+    rotation_deg         of the long axis, counter-clockwise from east as seen from the Earth's north, looking out from the satellite
+    source               file and feature, for the line that says where the EIRP comes from
+    """
+
+    name: str = ""
+    contours: tuple[Contour, ...] = ()
+    peak_eirp_dbw: float = float("nan")
+    boresight_lat_deg: float = float("nan")
+    boresight_lon_deg: float = float("nan")
+    beamwidth_deg: float = float("nan")
+    beamwidth_across_deg: float = float("nan")
+    rotation_deg: float = 0.0
+    source: str = ""
