@@ -14,6 +14,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from siteplan.errors import PlanError
+from siteplan.files.lnb_key import WORDS_ALLOWED, lnb_fault, lnb_of
 from siteplan.files.toml_lines import Trail, key_lines
 from siteplan.records.plan import Plan
 
@@ -186,6 +187,8 @@ class _Reader:
             return self._tables(inner, value, trail) if _is_list(kind) else self._table(inner, value, trail)
         if trail == ("satellites", "wanted"):
             return self._orbits(value, trail)
+        if trail == ("kit", "lnb"):
+            return self._lnbs(value, trail)
         if _is_list(kind) and isinstance(value, str):
             value = [value]
         if isinstance(value, list):
@@ -254,6 +257,19 @@ class _Reader:
                 orbits.append(orbit)
         return tuple(orbits)
 
+    def _lnbs(self, value: object, trail: Trail) -> tuple[object, ...]:
+        items = value if isinstance(value, list) else [value]
+        if not items:
+            raise self.error(trail, "name an LNB here, or leave the key out", value=value, allowed=WORDS_ALLOWED)
+        found = []
+        for item in items:
+            try:
+                found.append(lnb_of(item))
+            except ValueError as wrong:
+                message, allowed = wrong.args
+                raise self.error(trail, message, value=item, allowed=allowed) from None
+        return tuple(found)
+
     # ---- complaints -----------------------------------------------------------------------------------
 
     def complaint(self, wrong: ValidationError) -> PlanError:
@@ -305,6 +321,10 @@ class _Reader:
         if not plan.kit.dishes_m or any(not 0.2 <= dish <= 20.0 for dish in plan.kit.dishes_m):
             trail, shown = ("kit", "dishes_m"), list(plan.kit.dishes_m)
             raise self.error(trail, "dish diameters in metres are wanted here", value=shown, allowed="one or more from 0.2 to 20")
+        for lnb in plan.kit.lnb:
+            fault = lnb_fault(lnb, plan.kit.lnb_feeds) if {"lnb", "lnb_feeds"} & plan.kit.model_fields_set else ""
+            if fault:
+                raise self.error(("kit", "lnb" if "lnb" in plan.kit.model_fields_set else "lnb_feeds"), fault)
         missing = [(trail, path) for trail, path in _paths(plan, ()) if tuple(trail) not in _MADE_LATER and not path.exists()]
         if missing:
             trail, path = missing[0]

@@ -12,7 +12,11 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from siteplan.records.lnb import Lnb, Oscillator
+
 PRACTICE = "common practice, no source"
+_UNIVERSAL = (Oscillator(9750.0, 10_700.0, 11_700.0), Oscillator(10_600.0, 11_700.0, 12_750.0, True))
+LNBS = (Lnb("universal single", "linear", _UNIVERSAL), Lnb("universal circular single", "circular", _UNIVERSAL))
 
 
 def _key(default: object, source: str, what: str, **limits: object) -> object:
@@ -104,6 +108,8 @@ class KitTable(_Table):
     dishes_m: tuple[float, ...] = _key((0.6, 0.8, 1.0, 1.2), PRACTICE, "dish diameters, metres")
     dish_efficiency: float = _key(0.65, PRACTICE, "aperture efficiency", gt=0.2, le=0.9)
     lnb_noise_figure_db: float = _key(0.7, PRACTICE, "LNB noise figure", ge=0.1, le=5)
+    lnb: tuple[Lnb, ...] = _key(LNBS, PRACTICE, "LNBs; for each satellite the first that takes most of its transponders")
+    lnb_feeds: Literal["receiver", "multiswitch"] = _key("receiver", PRACTICE, "what the LNB's outputs go to")
     antenna_noise_k: float = _key(45.0, PRACTICE, "sky and ground noise into a dish in clear sky", ge=5, le=300)
     implementation_loss_db: float = _key(1.0, PRACTICE, "real receivers over the ideal DVB-S2 threshold", ge=0, le=5)
     aerial_gain_dbd: float = _key(10.0, "standard: GE06 / BT.419 reference gain at 500 MHz (memory)", "TV aerial gain", ge=-10, le=25)

@@ -169,9 +169,15 @@ def defaults_lines() -> list[str]:
 def defaults_values() -> list[dict[str, object]]:
     """Return the same as plain values."""
     return [
-        {"key": key, "default": list(default) if isinstance(default, tuple) else default, "what": what, "source": source}
+        {"key": key, "default": _plain_default(default), "what": what, "source": source}
         for key, default, what, source in defaults_table()
     ]
+
+
+def _plain_default(default: object) -> object:
+    if isinstance(default, tuple):
+        return [_plain_default(item) for item in default]
+    return default if isinstance(default, str | int | float | bool | None) else str(default)
 
 
 def _value(default: object) -> str:
