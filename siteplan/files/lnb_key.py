@@ -8,7 +8,8 @@ import re
 from siteplan.records.lnb import CIRCULAR, LINEAR, OUTPUTS, Lnb, Oscillator
 
 # trade word -> (oscillators, usual polarisation). Ku-band oscillators and the 11.7 GHz switch, 11.25 GHz for 12.2-12.7 GHz and 5.15 GHz
-# above C band: ../shared/standards/lnb_if_plan.csv (also in the oscillator list of EN 50494); 10.4 GHz wideband: common practice, no source.
+# above C band: ../shared/standards/lnb_if_plan.csv (EN 50494);
+# 10.4 GHz wideband: common practice, no source.
 KINDS: dict[str, tuple[tuple[Oscillator, ...], str]] = {
     "universal": ((Oscillator(9750.0, 10_700.0, 11_700.0), Oscillator(10_600.0, 11_700.0, 12_750.0, True)), LINEAR),
     "wideband": ((Oscillator(10_400.0, 10_700.0, 12_750.0),), LINEAR),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import replace
 
 from siteplan.files import channels
@@ -56,8 +57,15 @@ def read_satellites(plan: Plan) -> tuple[tuple[Satellite, ...], tuple[Reject, ..
 
     rejects = read_rows(senders, take)
     if not plan.satellites.wanted:
-        return tuple(sorted(found.values(), key=lambda satellite: satellite.orbit_deg)), rejects
-    return tuple(_wanted(orbit, found) for orbit in plan.satellites.wanted), rejects
+        wanted = sorted(found.values(), key=lambda satellite: satellite.orbit_deg)
+    else:
+        wanted = [_wanted(orbit, found) for orbit in plan.satellites.wanted]
+    return tuple(_among(satellite, found.values()) for satellite in wanted), rejects
+
+
+def _among(satellite: Satellite, known: Iterable[Satellite]) -> Satellite:
+    others = sorted((other for other in known if other.orbit_deg != satellite.orbit_deg), key=lambda other: other.orbit_deg)
+    return replace(satellite, neighbours=tuple(others))
 
 
 def orbit_name(orbit_deg: float) -> str:

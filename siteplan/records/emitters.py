@@ -42,13 +42,17 @@ class Transponder:
 
 @dataclass(frozen=True, slots=True)
 class Satellite:
-    """A geostationary satellite. orbit_deg is east longitude in (-180, 180], west negative; beams where footprints are known."""
+    """A geostationary satellite. orbit_deg is east longitude in (-180, 180], west negative; beams where footprints are known.
+
+    neighbours  the other satellites of the same table, each without neighbours of its own: what this one may be taken for
+    """
 
     name: str
     orbit_deg: float
     transponders: tuple[Transponder, ...] = ()
     polarisation_offset_deg: float = 0.0
     beams: tuple[Beam, ...] = ()
+    neighbours: tuple[Satellite, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

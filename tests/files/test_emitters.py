@@ -67,6 +67,12 @@ def test_a_satellite_with_its_carriers(senders):
     assert second.frequency_mhz == 11040.5 and second.polarisation == "V" and math.isnan(second.eirp_dbw)
 
 
+def test_a_wanted_satellite_knows_the_others_of_the_table(senders):
+    others = {"satellite": "Sula", "orbit_deg": "10E"}, {"satellite": "Auk", "orbit_deg": "30W"}
+    (found,), _ = senders("satellites", {}, *others, wanted=(25.0,))
+    assert [(one.name, one.neighbours, len(one.transponders)) for one in found.neighbours] == [("Auk", (), 1), ("Sula", (), 1)]
+
+
 def test_what_a_carrier_says_of_itself(senders):
     said = {
         "roll_off": "0,2", "stream_id": "12", "scrambling_code": "8", "network_id": "61", "original_network_id": "0x003D",
