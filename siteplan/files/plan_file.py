@@ -290,7 +290,7 @@ class _Reader:
             "tuple_type": "a list in square brackets", "dict_type": "a table", "is_instance_of": "a file name in quotes",
             "finite_number": "a finite number",
         }.get(kind)  # fmt: skip
-        return self.error(trail, f"{wanted} is wanted here" if wanted else first["msg"], value=first["input"])
+        return self.error(trail, f"{wanted} is wanted here" if wanted else first["msg"].removeprefix("Value error, "), value=first["input"])
 
     def _range(self, trail: Trail) -> str:
         field = self._field(trail)

@@ -26,7 +26,8 @@ SENDER_FILES: dict[str, tuple[str, tuple[str, ...], str]] = {
         "Gorse Pike,47.596144,-9.419018,,165.0,Coast A,22,8 MHz,482.0,8.0,2.0,,,h,DVB-T2 256QAM 2/3,Harbour One; Tide News,North Coast",
     ),
     "mobile": (
-        "sectors.csv", SECTOR_COLUMNS, "Corvid,Church Tower,800-1,47.501537,-9.573727,,32.0,LTE,800,806.0,22.0,,,,,,,,30.0,7.0,65.0,9.0",
+        "sectors.csv", SECTOR_COLUMNS,
+        "Corvid,Church Tower,800-1,47.501537,-9.573727,,32.0,LTE,800,806.0,22.0,,,,,,,,30.0,7.0,65.0,9.0,,,,,,,",
     ),
 }  # fmt: skip
 _REMARKS = {"satellites": words.SATELLITES, "transmitters": words.TRANSMITTERS, "mobile": words.MOBILE}

@@ -86,8 +86,16 @@ class Transmitter:
 class Sector:
     """One mobile sector on one carrier.
 
-    re_eirp_dbm   EIRP of one resource element in the beam's axis, dBm
+    technology    "GSM", "UMTS", "LTE" or "NR"; band as the table calls it, standard_band the standard's own name where known ("20", "n78")
+    frequency_mhz downlink; uplink_mhz NaN where there is none or the band is not known; duplex "FDD", "TDD", "SDL" or ""
+    channel       ARFCN, UARFCN, EARFCN or NR-ARFCN, None where the table gives none
+    re_eirp_dbm   EIRP of the reference in the beam's axis, dBm: LTE and NR one resource element, UMTS the pilot, GSM the carrier
     azimuth_deg   NaN: omnidirectional; downtilt_deg below the horizon; beamwidths at -3 dB
+    bandwidth_mhz NaN where not told; resource_blocks 0 where not told; load share of its power it sends on average, NaN: the plan's
+    pattern       "TR 36.814", "TR 38.901" or "table": horizontal ((turn_deg, gain_db), ...), vertical ((down_deg, gain_db), ...)
+    antenna_gain_dbi   of the sector's antenna, for the way back; NaN where not told
+    origin        "table", or "cell list" (open crowd-sourced: where phones measured, not where masts stand)
+    site_error_m  how far off the site may lie, 1 sigma; samples: measurements behind it; assumed: codes of what nobody stated
     """
 
     operator: str
@@ -105,3 +113,19 @@ class Sector:
     beamwidth_deg: float = 65.0
     vertical_beamwidth_deg: float = 10.0
     ground_amsl_m: float = float("nan")
+    standard_band: str = ""
+    channel: int | None = None
+    uplink_mhz: float = float("nan")
+    duplex: str = ""
+    bandwidth_mhz: float = float("nan")
+    resource_blocks: int = 0
+    spacing_khz: float = 15.0
+    load: float = float("nan")
+    pattern: str = "TR 36.814"
+    horizontal: tuple[tuple[float, float], ...] = ()
+    vertical: tuple[tuple[float, float], ...] = ()
+    antenna_gain_dbi: float = float("nan")
+    origin: str = "table"
+    site_error_m: float = 0.0
+    samples: int = 0
+    assumed: tuple[str, ...] = ()

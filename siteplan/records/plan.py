@@ -6,11 +6,12 @@ Every key has a default. Each default's `json_schema_extra["source"]` says where
 
 from __future__ import annotations
 
+import re
 from datetime import date as Date
 from pathlib import Path
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from siteplan.records.lnb import Lnb, Oscillator
 
@@ -80,6 +81,16 @@ class MobileTable(_Table):
 
     file: Path | None = None
     greatest_distance_km: float = _key(35.0, PRACTICE, "sectors farther than this are not looked at", gt=0, le=200)
+    operator_names: dict[str, str] = Field(default_factory=dict)  # of an open cell list: "262-01" = "name"
+    list_height_agl_m: float = _key(30.0, PRACTICE, "antenna height of a site of an open cell list", ge=1, le=300)
+
+    @field_validator("operator_names")
+    @classmethod
+    def _networks(cls, value: dict[str, str]) -> dict[str, str]:
+        for code in value:
+            if not re.fullmatch(r"\d{3}-\d{1,3}", code):
+                raise ValueError(f"{code!r} is no network; write country and network as in \"262-01\" = \"name\"")
+        return value
 
 
 class MountTable(_Table):

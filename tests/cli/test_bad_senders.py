@@ -43,7 +43,7 @@ def test_good_senders_are_all_judged(senders):
         ("tv", "Nowhere,,,,60,M,25,1,h,DVB-T2 256QAM 2/3\n", "x", "", "empty"),
         ("mobile", f"Corvid,Mast,2,{X},{Y},30,LTE,800,806,2000,200\n", "re_eirp_dbm", "", "out of range"),
         ("mobile", f"Corvid,Mast,2,{X},{Y},30,LTE,800,806,20,north\n", "azimuth_deg", "north", "is not a number"),
-        ("mobile", f"Corvid,Mast,2,{X},{Y},30,GSM,900,940,20,200\n", "technology", "GSM", "write LTE or NR"),
+        ("mobile", f"Corvid,Mast,2,{X},{Y},30,LTA,900,940,20,200\n", "technology", "LTA", "write GSM, UMTS, LTE or NR"),
     ],
 )  # fmt: skip
 def test_a_bad_row_is_named_and_the_rest_is_done(senders, table, row, field, value, reason):

@@ -329,7 +329,7 @@ def test_a_carriers_power_is_shared_by_its_resource_elements(senders):
         ("transmitters", "raster", "9 MHz", "write one of 8 MHz"),
         ("mobile", "azimuth_deg", "361", "0 to 360"),
         ("mobile", "azimuth_deg", "-1", "0 to 360"),
-        ("mobile", "technology", "fax", "write LTE or NR"),
+        ("mobile", "technology", "fax", "write GSM, UMTS, LTE or NR"),
         ("mobile", "frequency_mhz", "0.8", "300 to 6000"),
         ("mobile", "frequency_mhz", "26000", "300 to 6000"),
         ("mobile", "operator", "", "is empty"),

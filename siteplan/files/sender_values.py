@@ -1,0 +1,57 @@
+"""Values that tables of every kind of sender hold: antenna heights, powers, programmes, and how systems and polarisations are written."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from siteplan.errors import TableError
+from siteplan.files.sender_rows import SenderTable
+from siteplan.files.tables import Row
+
+TALLEST_MAST_M = 1000.0
+HIGHEST_GROUND_M, LOWEST_GROUND_M = 9000.0, -500.0
+CIRCULAR = {"l": "L", "left": "L", "lhcp": "L", "lhc": "L", "r": "R", "right": "R", "rhcp": "R", "rhc": "R"}
+LINEAR = {"h": "H", "horizontal": "H", "hor": "H", "v": "V", "vertical": "V", "ver": "V", "vert": "V"}
+
+
+def antenna_height_agl_m(senders: SenderTable, row: Row) -> float:
+    """Return the antenna height of a row in metres above ground; a fault at or under the ground and above the tallest masts."""
+    height = senders.number(row, "antenna_height_agl_m", -1e9, 1e9)
+    if height <= 0.0:
+        raise senders.fault(row, "antenna_height_agl_m", "the antenna would stand at or under the ground; metres above ground are wanted")
+    if height > TALLEST_MAST_M:
+        raise senders.fault(row, "antenna_height_agl_m", f"is out of range; metres above ground up to {TALLEST_MAST_M:g} are allowed")
+    return height
+
+
+def need_power(senders: SenderTable, stems: Sequence[str], advice: str) -> None:
+    """Raise TableError where no column gives a power of these stems ("erp", "eirp", ...)."""
+    if not any(senders.has_power(stem) for stem in (*stems, "power")):
+        table = senders.table
+        raise TableError(f"no column gives the power; write {advice}", file=table.file, row=table.heading_row)
+
+
+def first_power(senders: SenderTable, stems: Sequence[str]) -> str:
+    """Return the user's name of the first power column there is, the stem where there is none."""
+    for stem in stems:
+        for unit in ("kw", "dbw", "dbm", "w", "mw", "dbkw"):
+            if senders.has(f"{stem}_{unit}"):
+                return senders.column(f"{stem}_{unit}")
+    return stems[0]
+
+
+def programmes_of(senders: SenderTable, row: Row) -> tuple[str, ...]:
+    """Return the programmes of a row, which a semicolon parts."""
+    return tuple(name.strip() for name in senders.text(row, "programmes").split(";") if name.strip())
+
+
+def system_of(text: str) -> str:
+    """Return "DVB-S2" from "dvbs2", "DVB S2", "S2"."""
+    tidy = re.sub(r"[\s_-]", "", text.upper())
+    return f"DVB-{tidy.removeprefix('DVB')}"
+
+
+def modulation_of(text: str) -> str:
+    """Return "64QAM" from "64 qam" and the like."""
+    return re.sub(r"[\s_-]", "", text.upper())
