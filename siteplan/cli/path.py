@@ -25,6 +25,11 @@ def path(
     tx_coast_km: Annotated[float, typer.Option("--tx-coast-km", help="Over land from the sender to the sea along the path.")] = 500.0,
     rx_coast_km: Annotated[float, typer.Option("--rx-coast-km", help="The same from the receiver.")] = 500.0,
     erp_kw: Annotated[float, typer.Option("--erp-kw", help="Power over a half-wave dipole, for the field strength.")] = 1.0,
+    method: Annotated[str, typer.Option("--method", help="p1812, or one that `siteplan methods` names.")] = "p1812",
+    unknown_clutter: Annotated[
+        str,
+        typer.Option("--unknown-clutter", help="Add ITU-R P.2108 at the receiver: open_rural, suburban, urban, trees_forest, dense_urban."),
+    ] = "",
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
 ) -> None:
     """Loss and field strength over one path profile (ITU-R P.1812-8; free space and diffraction under 250 m)."""
@@ -44,6 +49,8 @@ def path(
         tx_coast_km=tx_coast_km,
         rx_coast_km=rx_coast_km,
         erp_kw=erp_kw,
+        method=method,
+        unknown_clutter=unknown_clutter,
     )
     if as_json:
         import json

@@ -119,6 +119,22 @@ def zone_lengths(d, zone):
 
 
 @njit(cache=True, nogil=True)
+def mean_ground(d_m, h):
+    """Mean ground height from 3 to 15 km along a path, or from 0.2 d to d where it is shorter than 15 km (P.1546-6, annex 5, 3.2)."""
+    last = d_m.size - 1
+    start, end = 3000.0, 15000.0
+    if d_m[last] < end:
+        start, end = 0.2 * d_m[last], d_m[last]
+    area = 0.0
+    for i in range(1, last + 1):
+        low, high = max(d_m[i - 1], start), min(d_m[i], end)
+        if high > low:
+            slope = (h[i] - h[i - 1]) / (d_m[i] - d_m[i - 1])
+            area += (high - low) * (h[i - 1] + slope * (0.5 * (low + high) - d_m[i - 1]))
+    return area / (end - start)
+
+
+@njit(cache=True, nogil=True)
 def geometry(d, h, g, zone, hts, hrs, ae_km, abeta_km):
     """Everything of a path that does not depend on frequency.
 

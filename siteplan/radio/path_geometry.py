@@ -24,6 +24,7 @@ class PathGeometry:
     beta0_pct       share of the year in which the lowest 100 m bend strongly (P.1812-8, 3.6)
     rx_zone         zone code of the receiver's end
     rx_clutter_m    height of the clutter at the receiver's end, before it is left out
+    tx_over_mean_ground_m  sender's antenna over the mean ground 3 to 15 km towards the receiver (0.2 d to d on shorter paths)
     """
 
     values: np.ndarray
@@ -37,6 +38,7 @@ class PathGeometry:
     rx_coast_m: float
     rx_zone: int
     rx_clutter_m: float
+    tx_over_mean_ground_m: float = math.nan
 
 
 def beta0_pct(lat_mid_deg: float, longest_land_km: float, longest_inland_km: float) -> float:
@@ -112,6 +114,7 @@ def prepare(
         rx_coast_m=coasts[1] if rx_coast_m is None else _not_negative(rx_coast_m),
         rx_zone=int(zone[-1]),
         rx_clutter_m=float(clutter[-1]),
+        tx_over_mean_ground_m=float(ground[0]) + float(tx_height_agl_m) - kernels.mean_ground(distance, ground),
     )
 
 

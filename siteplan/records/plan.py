@@ -150,6 +150,24 @@ class LimitsTable(_Table):
     method_sigma_db: float = _key(6.0, PRACTICE, "error of a predicted median field beyond location variability, 1 sigma", ge=0, le=20)
 
 
+MethodName = Literal[
+    "p1812", "hata_open", "hata_suburban", "hata_urban", "hata_dense_urban", "cost231_urban", "cost231_dense_urban",
+    "tr38901_rma", "tr38901_uma", "tr38901_umi",
+]  # fmt: skip
+
+
+class PropagationTable(_Table):
+    """[propagation]: by which method the paths of TV and mobile are worked. The statistical ones are for coarse terrain alone."""
+
+    method_tv: MethodName = _key("p1812", "standard: ITU-R P.1812-8", "method for TV paths; siteplan methods tells what each needs")
+    method_mobile: MethodName = _key("p1812", "standard: ITU-R P.1812-8", "method for mobile paths")
+    unknown_clutter: Literal["", "open_rural", "suburban", "urban", "trees_forest", "dense_urban"] = _key(
+        "",
+        "standard: ITU-R P.2108-1, 3.1",
+        "what stands round a house where no height of it is known on the whole path; adds to p1812 alone; empty: nothing is added",
+    )
+
+
 class AreaTable(_Table):
     """[area]: what maps of the area cover, and how finely."""
 
@@ -184,5 +202,6 @@ class Plan(_Table):
     mount: MountTable = MountTable()
     kit: KitTable = KitTable()
     limits: LimitsTable = LimitsTable()
+    propagation: PropagationTable = PropagationTable()
     area: AreaTable = AreaTable()
     outputs: OutputsTable = OutputsTable()

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
+from siteplan.errors import InputError
 from siteplan.files.profile_file import read_profile
 from siteplan.services.shared.paths import work_path
 
@@ -24,16 +26,25 @@ def path_answer(
     tx_coast_km: float = 500.0,
     rx_coast_km: float = 500.0,
     erp_kw: float = 1.0,
+    method: str = "p1812",
+    unknown_clutter: str = "",
 ) -> dict[str, float | str | None]:
     """Return loss, field strength and every intermediate of one path profile file, by name; None where there is no number.
 
     file      a CSV as files.profile_file reads it
     lat_deg   latitude of the path's middle
+    unknown_clutter  a kind of clutter that P.2108 adds at the receiver; only for a profile without heights of what stands on the ground
     the rest  as services.shared.paths.work_path
 
     Raises TableError and InputError for a bad file, MethodRangeError outside the method's range.
     """
     profile = read_profile(file, lat_mid_deg=lat_deg)
+    if unknown_clutter:
+        if (profile.clutter_m > 0.0).any():
+            raise InputError(f"{file}: the profile holds heights of what stands on the ground; P.2108 on top would count them twice")
+        if method != "p1812":
+            raise InputError(f"the method {method} counts what stands round a house by itself; P.2108 on top would count it twice")
+        profile = replace(profile, surface_known=0.0)
     (loss,) = work_path(
         profile,
         tx_height_agl_m=tx_height_agl_m,
@@ -47,6 +58,8 @@ def path_answer(
         n0=n0,
         tx_coast_m=1000.0 * tx_coast_km,
         rx_coast_m=1000.0 * rx_coast_km,
+        method=method,
+        unknown_clutter=unknown_clutter,
     )
     found: dict[str, float | str | None] = {
         "method": loss.method,

@@ -109,8 +109,9 @@ def _commands(row: AddressFinding, plan: Plan, folder: Path) -> list[PathCommand
         for line, loss in zip(aim.lines, losses_of(aim, plan), strict=True):
             multiplex = line.multiplex
             command = path_command(
-                file, aim.profile, plan, frequency_mhz=multiplex.frequency_mhz, heights_m=heights, polarisation=multiplex.polarisation
-            )
+                file, aim.profile, plan, frequency_mhz=multiplex.frequency_mhz, heights_m=heights, polarisation=multiplex.polarisation,
+                method=plan.propagation.method_tv,
+            )  # fmt: skip
             command += f" --erp-kw={10 ** (multiplex.erp_dbw / 10 - 3):.6g}"
             subject = f"{aim.transmitter.name}, {multiplex.name}"
             out.append(PathCommand(subject, command, loss.loss_db, str(folder / aim.profile_file), "terrestrial"))
@@ -120,7 +121,8 @@ def _commands(row: AddressFinding, plan: Plan, folder: Path) -> list[PathCommand
         heights = (line.tx_height_agl_m, line.rx_height_agl_m)
         file = shlex.quote(str(folder / line.profile_file))
         command = path_command(
-            file, line.profile, plan, frequency_mhz=line.sector.frequency_mhz, heights_m=heights, polarisation="v"
+            file, line.profile, plan, frequency_mhz=line.sector.frequency_mhz, heights_m=heights, polarisation="v",
+            method=plan.propagation.method_mobile,
         )  # fmt: skip
         subject = f"{line.sector.operator}, {line.sector.site}, {line.sector.name}"
         out.append(PathCommand(subject, command, loss_of(line, plan).loss_db, str(folder / line.profile_file), "mobile"))

@@ -8,7 +8,7 @@ from siteplan.files.folder import sheet_name, slug
 from siteplan.records.findings import AddressFinding, Aim, Findings, MobileFinding, SectorLine, TerrestrialFinding
 from siteplan.records.plan import Plan
 from siteplan.records.results import Profile
-from siteplan.services.shared.paths import coasts_m
+from siteplan.services.shared.paths import adds_unknown_clutter, coasts_m
 
 
 def name_files(findings: Findings) -> Findings:
@@ -43,8 +43,9 @@ def _name_aim(aim: Aim, stem: str, plan: Plan) -> Aim:
     file = f"profiles/{stem}.csv"
     heights = (aim.tx_height_agl_m, aim.rx_height_agl_m)
     command = path_command(
-        file, aim.profile, plan, frequency_mhz=weakest.frequency_mhz, heights_m=heights, polarisation=weakest.polarisation
-    )
+        file, aim.profile, plan, frequency_mhz=weakest.frequency_mhz, heights_m=heights, polarisation=weakest.polarisation,
+        method=plan.propagation.method_tv,
+    )  # fmt: skip
     return replace(aim, profile_file=file, path_command=f"{command} --erp-kw={10 ** (weakest.erp_dbw / 10 - 3):.6g}")
 
 
@@ -53,14 +54,21 @@ def _name_line(line: SectorLine, stem: str, plan: Plan) -> SectorLine:
         return line
     file = f"profiles/{stem}.csv"
     heights = (line.tx_height_agl_m, line.rx_height_agl_m)
-    command = path_command(file, line.profile, plan, frequency_mhz=line.sector.frequency_mhz, heights_m=heights, polarisation="v")
+    command = path_command(
+        file, line.profile, plan, frequency_mhz=line.sector.frequency_mhz, heights_m=heights, polarisation="v",
+        method=plan.propagation.method_mobile,
+    )  # fmt: skip
     return replace(line, profile_file=file, path_command=command)
 
 
 def path_command(
-    file: str, profile: Profile, plan: Plan, *, frequency_mhz: float, heights_m: tuple[float, float], polarisation: str
+    file: str, profile: Profile, plan: Plan, *, frequency_mhz: float, heights_m: tuple[float, float], polarisation: str, method: str
 ) -> str:
     """Return the calculator's command line that gives the same loss again from the profile file; heights of sender and receiver."""
+    clutter = plan.propagation.unknown_clutter
+    more = f" --method={method}" if method != "p1812" else ""
+    if adds_unknown_clutter(profile, method, clutter):
+        more += f" --unknown-clutter={clutter}"
     return (
         f"siteplan path {file} --frequency-mhz={frequency_mhz:.6g} "
         f"--tx-height-agl-m={heights_m[0]:.2f} --rx-height-agl-m={heights_m[1]:.2f} "
@@ -70,4 +78,5 @@ def path_command(
             for end, coast_m in zip(("tx", "rx"), coasts_m(profile), strict=True)
             if coast_m < 500_000
         )
+        + more
     )

@@ -63,6 +63,9 @@ SENTENCES: dict[str, str] = {
     # --- both paths over the ground ---------------------------------------------------------------------------------
     "path_blocked": "What blocks stands {distance_m:dist} from the house and costs {loss_db:db}.",
     "clutter_unknown": "Trees and buildings on the way are unknown.",
+    "path_statistical": "Signal strength here is a statistical figure, as this plan asks: from distance and heights, not from the hills and "
+    "houses on the way.",
+    "path_out_of_method": "{name} is left out, because {why}.",
     # --- where the antenna stands -------------------------------------------------------------------------------------
     "spot_roof": "The point lies on a building: taken on its roof, {above_roof_m:height} above it.",
     "spot_snapped": "The point lay in the open {snapped_m:height} from a building and was moved to it.",

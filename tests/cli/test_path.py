@@ -41,6 +41,20 @@ def test_every_flag_and_the_table(profile):
     assert float(named["location_db"]) == pytest.approx(9.05, abs=0.01)
 
 
+def test_a_named_method_and_unknown_clutter(profile, tmp_path):
+    done = siteplan(str(profile), *FLAGS, "--method=hata_suburban", "--json")
+    assert done.returncode == 0, done.stderr
+    found = json.loads(done.stdout)
+    assert found["method"] == "Okumura-Hata, suburban"
+    assert found["over_mean_ground_m"] < 60.0
+    bare = tmp_path / "bare.csv"
+    bare.write_text("distance_km,height_amsl_m\n0,100\n3,100\n6,100\n", encoding="utf-8")
+    low = [*FLAGS[:2], "--rx-height-agl-m=4", FLAGS[3]]
+    done = siteplan(str(bare), *low, "--unknown-clutter=suburban", "--json")
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["unknown_clutter_db"] > 5.0
+
+
 @pytest.mark.parametrize(
     ("flags", "code", "says"),
     [
@@ -48,6 +62,9 @@ def test_every_flag_and_the_table(profile):
         ([*FLAGS, "--erp-kw=-1.5"], 3, "power"),
         ([*FLAGS, "--polarisation=x"], 3, "polarisation"),
         ([*FLAGS[:3], "--lat-deg=-95"], 3, "latitude"),
+        ([*FLAGS, "--method=none"], 3, "hata_open"),
+        ([*FLAGS, "--method=hata_open", "--frequency-mhz=1600"], 3, "150 to 1500 MHz"),
+        ([*FLAGS, "--unknown-clutter=urban"], 3, "count them twice"),
         ([*FLAGS, "--height=3"], 2, "No such option"),
         (FLAGS[:3], 2, "--lat-deg"),
     ],

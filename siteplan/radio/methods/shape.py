@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,7 +54,10 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """Where a method was published for; both ends belong to it."""
+    """Where a method was published for; both ends belong to it.
+
+    height_agl_m     of both antennas, or of the sender's alone where rx_height_agl_m is given
+    """
 
     method: str
     path_m: tuple[float, float]
@@ -61,6 +65,7 @@ class Range:
     frequency_mhz: tuple[float, float]
     time_pct: tuple[float, float]
     location_pct: tuple[float, float]
+    rx_height_agl_m: tuple[float, float] | None = None
 
 
 def checked(
@@ -78,13 +83,14 @@ def checked(
     for what, value, (least, most), unit in (
         ("the path length", geometry.path_m / 1000.0, (bounds.path_m[0] / 1000.0, bounds.path_m[1] / 1000.0), "km"),
         ("the sender's antenna height", geometry.tx_height_agl_m, bounds.height_agl_m, "m above ground"),
-        ("the receiver's antenna height", geometry.rx_height_agl_m, bounds.height_agl_m, "m above ground"),
+        ("the receiver's antenna height", geometry.rx_height_agl_m, bounds.rx_height_agl_m or bounds.height_agl_m, "m above ground"),
         ("the frequency", frequency_mhz, bounds.frequency_mhz, "MHz"),
         ("the time percentage", time_pct, bounds.time_pct, "%"),
         ("the location percentage", location_pct, bounds.location_pct, "%"),
     ):
         if not least <= value <= most:
-            raise MethodRangeError(f"{what} is {value:g} {unit}; {bounds.method} holds from {least:g} to {most:g} {unit}")
+            holds = f"from {least:g} to {most:g}" if least < most else f"at {least:g}"
+            raise MethodRangeError(f"{what} is {value:g} {unit}; {bounds.method} holds {holds} {unit}{' alone' * (least == most)}")
     letter = polarisation.lower() if isinstance(polarisation, str) else ""
     if letter not in ("h", "v"):
         raise InputError(f"the polarisation is {polarisation!r}; write h (horizontal) or v (vertical)")
@@ -95,10 +101,19 @@ def checked(
     return Question(frequency_mhz, time_pct, location_pct, letter == "v", erp_kw, sigma_db)
 
 
-def answer(geometry: PathGeometry, question: Question, terms: np.ndarray, *, median_db: float, floor_db: float, method: str) -> PathLoss:
+def answer(
+    geometry: PathGeometry,
+    question: Question,
+    terms: np.ndarray,
+    *,
+    median_db: float,
+    floor_db: float,
+    method: str,
+    more: Mapping[str, float] | None = None,
+) -> PathLoss:
     """Return the record of one answer: location variability, field strength and every named intermediate.
 
-    median_db  loss for 50 % of locations; floor_db  loss that no location goes below
+    median_db  loss for 50 % of locations; floor_db  loss that no location goes below; more  intermediates of this method alone
 
     Source: Rec. ITU-R P.1812-8, 4.7, 4.9 and 4.10 (eq. 70). Building entry (4.8) is left out: antennas here stand outdoors.
     """
@@ -115,6 +130,7 @@ def answer(geometry: PathGeometry, question: Question, terms: np.ndarray, *, med
     named["direct_ray_at_tx_mrad"] = 1e3 * math.atan(rise)
     named["beta0_pct"] = geometry.beta0_pct
     named["location_db"] = location
+    named.update(more or {})
     nu = values[kernels.NU_EDGE] / math.sqrt(1e3 * kernels.WAVELENGTH_M_GHZ / question.frequency_mhz)
     named["edge_nu"] = nu
     blocks_m = 1000.0 * values[kernels.EDGE_KM] if nu > -0.78 else math.nan

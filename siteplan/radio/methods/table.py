@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from siteplan.errors import MethodRangeError
-from siteplan.radio.methods import free_space, p1812
+from siteplan.errors import InputError, MethodRangeError
+from siteplan.radio.methods import free_space, hata, p1812, tr38901
 from siteplan.radio.methods.shape import Range
 from siteplan.records.results import PathLoss
 
@@ -22,15 +22,30 @@ class Method:
     loss_db: Callable[..., PathLoss]
 
 
+DEFAULT = "p1812"
+# What a plan may name. p1812 hands paths under 250 m to free_space; every other method holds in its own range alone.
 METHODS = {
     "free_space": Method(free_space.LABEL, 1.0, 250.0, free_space.RANGE, free_space.loss_db),
     "p1812": Method(p1812.LABEL, 250.0, 3_000_000.1, p1812.RANGE, p1812.loss_db),
+    **{name: Method(bounds.method, *bounds.path_m, bounds, hata.named(name)) for name, bounds in hata.RANGES.items()},
+    **{name: Method(bounds.method, *bounds.path_m, bounds, tr38901.named(name)) for name, bounds in tr38901.RANGES.items()},
 }
+_BY_LENGTH = ("free_space", "p1812")
+NAMES = tuple(name for name in METHODS if name != "free_space")
 
 
-def method_for(path_m: float) -> Method:
-    """Return the method for a path length in metres; raise MethodRangeError where none holds (under 1 m, over 3000 km)."""
-    for method in METHODS.values():
+def method_for(path_m: float, name: str = DEFAULT) -> Method:
+    """Return the method for a path length in metres: p1812, which is free_space under 250 m, or the one that is named.
+
+    Raises MethodRangeError where none holds (under 1 m, over 3000 km), InputError for a name that is none. A named method checks its own
+    range when it is asked.
+    """
+    if name != DEFAULT:
+        if name not in NAMES:
+            raise InputError(f"there is no propagation method {name!r}; write one of {', '.join(NAMES)}")
+        return METHODS[name]
+    for key in _BY_LENGTH:
+        method = METHODS[key]
         if method.from_m <= path_m < method.below_m:
             return method
     raise MethodRangeError(f"the path is {path_m:g} m long; losses are worked out for paths from 1 m to 3000 km")

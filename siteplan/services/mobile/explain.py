@@ -31,7 +31,7 @@ def explain(site: Site, finding: MobileFinding, plan: Plan) -> tuple[Section, ..
             steps = (
                 Step("path_km", line.distance_m / 1000.0, "km", "WGS84 geodesic"),
                 Step("bearing", line.bearing_deg, "deg true", "WGS84 geodesic"),
-                Step("loss", line.loss_db, "dB", "ITU-R P.1812-8"),
+                Step("loss", line.loss_db, "dB", of_plan(plan, "propagation.method_mobile")),
                 Step("rsrp", line.rsrp_dbm, "dBm", "see the best sector"),
             )
             sections.append(Section("other_sector", steps, name, SERVICE))
@@ -57,6 +57,8 @@ def loss_of(line: SectorLine, plan: Plan) -> PathLoss:
         location_pct=limits.LOCATION_PCT,
         delta_n=plan.limits.delta_n,
         n0=plan.limits.n0,
+        method=plan.propagation.method_mobile,
+        unknown_clutter=plan.propagation.unknown_clutter,
     )
     return loss
 

@@ -16,7 +16,7 @@ from siteplan.records.results import Profile
 from siteplan.records.verdict import Reason, State, Verdict
 from siteplan.services.mobile import limits
 from siteplan.services.shared.chance import normal_cdf, state_from_chance
-from siteplan.services.shared.paths import work_path
+from siteplan.services.shared.paths import statistical_note, work_path
 from siteplan.services.shared.site import Land, Site, bearing_and_distance, mast_spot
 from siteplan.services.shared.trust import how_sure
 from siteplan.terrain.profile import profile_between
@@ -79,8 +79,13 @@ def _line(sector: Sector, site: Site, spot: Spot, land: Land, plan: Plan, profil
             location_pct=limits.LOCATION_PCT,
             delta_n=plan.limits.delta_n,
             n0=plan.limits.n0,
+            method=plan.propagation.method_mobile,
+            unknown_clutter=plan.propagation.unknown_clutter,
         )
-    except (MethodRangeError, InputError):
+    except MethodRangeError as wrong:
+        notes.setdefault(sector.site, Reason("path_out_of_method", {"name": sector.site, "why": str(wrong)}))
+        return None
+    except InputError:
         notes.setdefault(sector.site, Reason("mobile_unknown_path", {"site": sector.site}))
         return None
     up = math.degrees(math.atan2(spot.centre_amsl_m - float(profile.ground_amsl_m[0]) - tx_height, away))
@@ -139,6 +144,7 @@ def _verdict(site: Site, land: Land, lines: tuple[SectorLine, ...], plan: Plan) 
     reasons = [reason]
     if math.isfinite(best.ray_blocked_m) and best.diffraction_db >= 6.0:
         reasons.append(Reason("path_blocked", {"distance_m": best.ray_blocked_m, "loss_db": best.diffraction_db}))
+    reasons += statistical_note(plan.propagation.method_mobile)
     sigmas = abs(best.margin_db if state is not State.NOT_FEASIBLE else best.rsrp_dbm - hopeless) / best.sigma_db
     sure_of = how_sure(site, land.on_date, margin_sigmas=sigmas)
     ask = None

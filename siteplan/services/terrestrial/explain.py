@@ -54,6 +54,8 @@ def losses_of(aim: Aim, plan: Plan) -> tuple[PathLoss, ...]:
         location_pct=limits.LOCATION_PCT,
         delta_n=plan.limits.delta_n,
         n0=plan.limits.n0,
+        method=plan.propagation.method_tv,
+        unknown_clutter=plan.propagation.unknown_clutter,
     )
 
 

@@ -14,7 +14,7 @@ from siteplan.records.plan import Plan
 from siteplan.records.results import PathLoss
 from siteplan.records.verdict import Reason, State, Verdict
 from siteplan.services.shared.chance import normal_cdf, state_from_chance
-from siteplan.services.shared.paths import work_path
+from siteplan.services.shared.paths import statistical_note, work_path
 from siteplan.services.shared.site import Land, Site, bearing_and_distance, declination_at, mast_spot
 from siteplan.services.shared.trust import how_sure
 from siteplan.services.terrestrial import limits
@@ -45,7 +45,8 @@ def judge(
         return Verdict(SERVICE, state, reasons, how_sure(site, land.on_date, margin_sigmas=math.nan)), TerrestrialFinding(spot)
     aims.sort(key=lambda aim: _rank(aim, plan))
     kept = tuple(aim if pictures and place < KEEP_PROFILES else replace(aim, profile=None) for place, aim in enumerate(aims))
-    return _verdict(site, land, kept, plan, tuple(notes)), TerrestrialFinding(spot, kept)
+    said = (*statistical_note(plan.propagation.method_tv), *notes)
+    return _verdict(site, land, kept, plan, said), TerrestrialFinding(spot, kept)
 
 
 def _rank(aim: Aim, plan: Plan) -> tuple:
@@ -87,8 +88,12 @@ def _aim(transmitter: Transmitter, site: Site, spot: Spot, land: Land, plan: Pla
             location_pct=limits.LOCATION_PCT,
             delta_n=plan.limits.delta_n,
             n0=plan.limits.n0,
+            method=plan.propagation.method_tv,
+            unknown_clutter=plan.propagation.unknown_clutter,
         )
-    except (MethodRangeError, InputError):
+    except MethodRangeError as wrong:
+        return None, Reason("path_out_of_method", {"name": transmitter.name, "why": str(wrong)})
+    except InputError:
         return None, Reason("tv_unknown_path", {"transmitter": transmitter.name})
     lines = tuple(_line(m, loss, site, plan) for m, loss in zip(transmitter.multiplexes, losses, strict=True))
     worst = max(losses, key=lambda loss: loss.intermediates.get("diffraction_50_db", 0.0))
