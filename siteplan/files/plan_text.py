@@ -9,8 +9,9 @@ from datetime import date
 from pathlib import Path
 
 from siteplan.errors import OutputError
-from siteplan.files.emitters import SATELLITE_COLUMNS, SECTOR_COLUMNS, TRANSMITTER_COLUMNS
+from siteplan.files.emitters import SATELLITE_COLUMNS, SECTOR_COLUMNS
 from siteplan.files.plan_file import defaults_table
+from siteplan.files.transmitters import TRANSMITTER_COLUMNS
 from siteplan.words import new_plan as words
 
 WIDE = 140
@@ -23,7 +24,8 @@ SENDER_FILES: dict[str, tuple[str, tuple[str, ...], str]] = {
     ),
     "transmitters": (
         "transmitters.csv", TRANSMITTER_COLUMNS,
-        "Gorse Pike,47.596144,-9.419018,,165.0,Coast A,22,8 MHz,482.0,8.0,2.0,,,h,DVB-T2 256QAM 2/3,Harbour One; Tide News,North Coast",
+        "Gorse Pike,47.596144,-9.419018,,165.0,Coast A,22,8 MHz,482.0,8.0,2.0,,,h,DVB-T2 256QAM 2/3,Harbour One; Tide News,North Coast,"
+        "omni,,,,0.5,,,,1/16,32k",
     ),
     "mobile": (
         "sectors.csv", SECTOR_COLUMNS,

@@ -1,8 +1,7 @@
-"""Values that tables of every kind of sender hold: antenna heights, powers, programmes, and how systems and polarisations are written."""
+"""Values that tables of senders on the ground hold: antenna heights and powers."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from siteplan.errors import TableError
@@ -11,8 +10,6 @@ from siteplan.files.tables import Row
 
 TALLEST_MAST_M = 1000.0
 HIGHEST_GROUND_M, LOWEST_GROUND_M = 9000.0, -500.0
-CIRCULAR = {"l": "L", "left": "L", "lhcp": "L", "lhc": "L", "r": "R", "right": "R", "rhcp": "R", "rhc": "R"}
-LINEAR = {"h": "H", "horizontal": "H", "hor": "H", "v": "V", "vertical": "V", "ver": "V", "vert": "V"}
 
 
 def antenna_height_agl_m(senders: SenderTable, row: Row) -> float:
@@ -39,19 +36,3 @@ def first_power(senders: SenderTable, stems: Sequence[str]) -> str:
             if senders.has(f"{stem}_{unit}"):
                 return senders.column(f"{stem}_{unit}")
     return stems[0]
-
-
-def programmes_of(senders: SenderTable, row: Row) -> tuple[str, ...]:
-    """Return the programmes of a row, which a semicolon parts."""
-    return tuple(name.strip() for name in senders.text(row, "programmes").split(";") if name.strip())
-
-
-def system_of(text: str) -> str:
-    """Return "DVB-S2" from "dvbs2", "DVB S2", "S2"."""
-    tidy = re.sub(r"[\s_-]", "", text.upper())
-    return f"DVB-{tidy.removeprefix('DVB')}"
-
-
-def modulation_of(text: str) -> str:
-    """Return "64QAM" from "64 qam" and the like."""
-    return re.sub(r"[\s_-]", "", text.upper())

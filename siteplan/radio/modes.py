@@ -11,14 +11,15 @@ from importlib.resources import files
 from siteplan.errors import InputError
 
 SATELLITE_SYSTEMS = ("DVB-S", "DVB-S2", "DVB-S2X")
-TERRESTRIAL_SYSTEMS = ("DVB-T", "DVB-T2")
+TERRESTRIAL_SYSTEMS = ("DVB-T", "DVB-T2", "ATSC", "ATSC3", "ISDB-T", "DAB")
+FIXED, INDOOR = "fixed", "portable indoor"
 
 
 @dataclass(frozen=True, slots=True)
 class Mode:
-    """One transmission mode and the Es/N0 (satellite) or raw Ricean C/N (terrestrial) it needs.
+    """One transmission mode and the Es/N0 (satellite) or raw C/N (terrestrial: Ricean, or Rayleigh where asked for) it needs.
 
-    implemented  the threshold already holds the losses of a real receiver (DVB-S), so none is to be added
+    implemented  the threshold already holds the losses of a real receiver (DVB-S, ATSC 8VSB), so none is to be added
     source       document and table; status "published", "derived" or "memory" says how the value was checked
     """
 
@@ -42,6 +43,10 @@ _SOURCES = {
     "DVB-S2X": "ETSI EN 302 307-2, table 20a",
     "DVB-T": "ETSI EN 300 744, annex A",
     "DVB-T2": "ETSI TS 102 831, table 44",
+    "ATSC": "BPR-10 appendix 8 (planning factors, C/N 15)",
+    "ATSC3": "ATSC A/327 (memory)",
+    "ISDB-T": "ARIB STD-B31 (memory)",
+    "DAB": "EBU Tech 3391 (memory)",
 }
 
 
@@ -55,7 +60,7 @@ def _modes(table: str, column: str) -> dict[tuple[str, str, str], Mode]:
             row["modulation"],
             row["code_rate"],
             float(row[column]),
-            row["system"] == "DVB-S",
+            row["system"] in ("DVB-S", "ATSC"),
             _SOURCES[row["system"]],
             row["status"],
         )
@@ -81,18 +86,24 @@ def satellite_mode(system: str, modulation: str, code_rate: str) -> Mode:
     return found
 
 
-def terrestrial_mode(text: str) -> Mode:
-    """Return a terrestrial mode with the raw C/N it needs over a Ricean channel, from "DVB-T2 256QAM 2/3".
+def terrestrial_mode(text: str, reception: str = FIXED) -> Mode:
+    """Return a terrestrial mode with the raw C/N it needs, from "DVB-T2 256QAM 2/3", "ATSC 8VSB 2/3", "ATSC3 256QAM 9/15", "DAB DQPSK 3A".
+
+    reception  "fixed" (roof aerial: a Ricean channel) or "portable indoor" (a Rayleigh channel)
 
     Raises InputError naming what is known. Source: see the mode. Checked in tests/authorities/test_dvbt.py.
     """
-    modes = _modes("terrestrial_modes.csv", "cn_ricean_db")
+    if reception not in (FIXED, INDOOR):
+        raise InputError(f"the reception is {reception!r}; write {FIXED} or {INDOOR}")
+    modes = _modes("terrestrial_modes.csv", "cn_ricean_db" if reception == FIXED else "cn_rayleigh_db")
     parts = text.split()
     if len(parts) == 4 and parts[1].isdigit():  # "DVB-T 64 QAM 2/3"
         parts = [parts[0], parts[1] + parts[2], parts[3]]
     if len(parts) != 3:
         raise InputError(f"the mode {text!r} can't be read; write system, modulation and code rate, as DVB-T2 256QAM 2/3")
-    system, modulation, code_rate = _tidy(parts[0]), _tidy_modulation(parts[1]), parts[2].upper()
+    system = parts[0].upper()
+    system = system if system in TERRESTRIAL_SYSTEMS else _tidy(parts[0])
+    modulation, code_rate = _tidy_modulation(parts[1]), parts[2].upper()
     found = modes.get((system, modulation, code_rate))
     if found is None:
         raise _unknown(system, modulation, code_rate, modes, TERRESTRIAL_SYSTEMS)

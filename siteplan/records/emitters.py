@@ -56,8 +56,35 @@ class Satellite:
 
 
 @dataclass(frozen=True, slots=True)
+class Pattern:
+    """How a transmitting antenna shares out its power, relative to its greatest; loss_db of radio.pattern gives the number.
+
+    shape             "omni", "cardioid", "directional" or "table"
+    azimuth_deg       of the greatest power, NaN where it has none; beamwidth_deg at -3 dB ("directional")
+    losses            ((bearing_deg, loss_db), ...) of a table, bearings true and rising, losses 0 or more
+    tilt_deg, vertical_beamwidth_deg   electrical tilt below the horizon and width at -3 dB; NaN: the same at all elevations
+    vertical_losses   ((depression_deg, loss_db), ...) of a table, depression positive downwards and rising
+    name              of the tables, "" where there is none
+    """
+
+    shape: str = "omni"
+    azimuth_deg: float = float("nan")
+    beamwidth_deg: float = float("nan")
+    losses: tuple[tuple[float, float], ...] = ()
+    tilt_deg: float = 0.0
+    vertical_beamwidth_deg: float = float("nan")
+    vertical_losses: tuple[tuple[float, float], ...] = ()
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Multiplex:
-    """One TV channel of a transmitter. mode as "DVB-T2 256QAM 2/3"; polarisation "h" or "v"; erp_dbw relative to a half-wave dipole."""
+    """One TV channel of a transmitter. mode as "DVB-T2 256QAM 2/3"; erp_dbw in the antenna's greatest direction, over a half-wave dipole.
+
+    polarisation  "h", "v", "m" (mixed: the stated power in each plane) or "s" (slant: the stated power halved between the planes)
+    network       multiplexes of one network name and frequency are one single-frequency network; delay_us is the sender's own static delay
+    guard_us, useful_us   guard interval and useful length of a symbol; NaN where not told
+    """
 
     name: str
     frequency_mhz: float
@@ -67,6 +94,11 @@ class Multiplex:
     mode: str
     channel: int | None = None
     programmes: tuple[str, ...] = ()
+    pattern: Pattern = Pattern()
+    network: str = ""
+    delay_us: float = 0.0
+    guard_us: float = float("nan")
+    useful_us: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)

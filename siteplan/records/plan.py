@@ -73,7 +73,13 @@ class TransmittersTable(_Table):
     """[transmitters]: terrestrial TV."""
 
     file: Path | None = None
+    patterns: Path | None = None  # table of antenna patterns: pattern, cut, angle_deg, loss_db
+    scan_tables: tuple[Path, ...] = ()  # open DVB scan tables, each called as its transmitter is
     greatest_distance_km: float = _key(120.0, PRACTICE, "transmitters farther than this are not looked at", gt=0, le=400)
+    raster: Literal["8 MHz", "7 MHz", "6 MHz"] = _key("8 MHz", "standard: GE06 Agreement", "raster of channels where a row names none")
+    top_mhz: float = _key(
+        694.0, "standard: ITU Radio Regulations, Region 1 where the 700 MHz band is cleared", "top of the TV band", ge=200, le=1000
+    )
 
 
 class MobileTable(_Table):

@@ -11,10 +11,11 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.files.emitters import read_satellites, read_sectors, read_transmitters
+from siteplan.files.emitters import read_satellites, read_sectors
 from siteplan.files.folder import UNFINISHED, last_record, publish, try_folder
 from siteplan.files.plan_file import read_plan
 from siteplan.files.run_record import input_files, input_hashes, settings, versions
+from siteplan.files.transmitters import read_transmitters
 from siteplan.geodesy import projection
 from siteplan.records.findings import Findings
 from siteplan.records.places import Address, AddressList

@@ -10,7 +10,8 @@ import numpy as np
 from siteplan.errors import InputError, PlanError, RasterError
 from siteplan.files import rasters
 from siteplan.files.addresses import list_addresses, none_placed
-from siteplan.files.emitters import read_satellites, read_sectors, read_transmitters
+from siteplan.files.emitters import read_satellites, read_sectors
+from siteplan.files.transmitters import read_transmitters
 from siteplan.geodesy import cells, projection
 from siteplan.records.emitters import Satellite, Sector, Transmitter
 from siteplan.records.ground import Surface

@@ -13,11 +13,12 @@ import numpy as np
 from siteplan.errors import InputError
 from siteplan.files.addresses import list_addresses
 from siteplan.files.column_names import is_known, roles_of
-from siteplan.files.emitters import read_satellites, read_sectors, read_transmitters
+from siteplan.files.emitters import read_satellites, read_sectors
 from siteplan.files.footprints import FootprintFile, read_footprints
 from siteplan.files.plan_text import SENDER_FILES, Block, fits, header_line, plan_text, ready_folder, relative, write_new
 from siteplan.files.table import SUFFIXES
 from siteplan.files.tables import read_table
+from siteplan.files.transmitters import read_transmitters
 from siteplan.records.plan import AddressesTable, MobileTable, Plan, SatellitesTable, TransmittersTable
 from siteplan.records.verdict import Reason
 from siteplan.studies.inputs import GroundFrames

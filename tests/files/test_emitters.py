@@ -10,7 +10,8 @@ from table_makers import plan_with
 
 from siteplan.errors import InputError, SiteplanError, TableError
 from siteplan.files import channels
-from siteplan.files.emitters import orbit_name, read_satellites, read_sectors, read_transmitters
+from siteplan.files.emitters import orbit_name, read_satellites, read_sectors
+from siteplan.files.transmitters import read_transmitters
 from siteplan.radio.modes import satellite_mode, terrestrial_mode
 
 pytestmark = pytest.mark.quick
@@ -316,7 +317,7 @@ def test_a_carriers_power_is_shared_by_its_resource_elements(senders):
         ("transmitters", "channel", "99", "5 to 12, 21 to 69"),
         ("transmitters", "channel", "24.5", "no channel"),
         ("transmitters", "channel", "", "one is wanted"),
-        ("transmitters", "polarisation", "m", "write h or v"),
+        ("transmitters", "polarisation", "q", "write h or v"),
         ("transmitters", "mode", "colour", "such as DVB-T2"),
         ("transmitters", "mode", "DVB-T 256QAM 2/3", "write one of QPSK, 16QAM"),
         ("transmitters", "mode", "DVB-T2 64QAM 9/10", "write one of 1/2"),

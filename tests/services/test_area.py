@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from area_makers import BOXES, CELL, SIDE, WOOD, lon_lat, village
 
-from siteplan.files.emitters import read_satellites, read_sectors, read_transmitters
+from siteplan.files.emitters import read_satellites, read_sectors
 from siteplan.files.plan_file import read_plan
+from siteplan.files.transmitters import read_transmitters
 from siteplan.records.places import Address
 from siteplan.records.view import CLEARANCE_STATES
 from siteplan.services.mobile.area import best_at as best_sector

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from siteplan.radio.link_budget import terrestrial_need
+from siteplan.radio.terrestrial_link import terrestrial_need
 from siteplan.records.explained import Section, Step
 from siteplan.records.findings import Aim, MultiplexLine, TerrestrialFinding
 from siteplan.records.plan import Plan
@@ -48,7 +48,7 @@ def losses_of(aim: Aim, plan: Plan) -> tuple[PathLoss, ...]:
         tx_height_agl_m=aim.tx_height_agl_m,
         rx_height_agl_m=aim.rx_height_agl_m,
         frequencies_mhz=[m.frequency_mhz for m in multiplexes],
-        polarisations=[m.polarisation for m in multiplexes],
+        polarisations=["v" if m.polarisation == "v" else "h" for m in multiplexes],
         erps_kw=[10.0 ** (m.erp_dbw / 10.0 - 3.0) for m in multiplexes],
         time_pct=limits.TIME_PCT,
         location_pct=limits.LOCATION_PCT,

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from siteplan.errors import InputError, MethodRangeError
-from siteplan.radio.link_budget import terrestrial_need
+from siteplan.radio.terrestrial_link import terrestrial_need
 from siteplan.records.emitters import Multiplex, Transmitter
 from siteplan.records.findings import Aim, MultiplexLine, TerrestrialFinding
 from siteplan.records.places import Spot
@@ -82,7 +82,7 @@ def _aim(transmitter: Transmitter, site: Site, spot: Spot, land: Land, plan: Pla
             tx_height_agl_m=tx_height,
             rx_height_agl_m=rx_height,
             frequencies_mhz=[m.frequency_mhz for m in transmitter.multiplexes],
-            polarisations=[m.polarisation for m in transmitter.multiplexes],
+            polarisations=["v" if m.polarisation == "v" else "h" for m in transmitter.multiplexes],
             erps_kw=[10.0 ** (m.erp_dbw / 10.0 - 3.0) for m in transmitter.multiplexes],
             time_pct=limits.TIME_PCT,
             location_pct=limits.LOCATION_PCT,
