@@ -1,0 +1,256 @@
+"""A chain as a tree: what feeds what, by which port, what is wrong with it, and the way from one source to one outlet."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from siteplan.records.parts import SUB_BANDS, TERRESTRIAL, Carrier, Chain, Item
+from siteplan.records.verdict import Reason
+
+ENDS = ("outlet", "receiver")
+SOURCES = ("lnb", "aerial")
+THROUGH = ("trunk", "through")
+MANY_PORTS = ("splitter", "tap", "multiswitch", "single_cable", "lnb")
+
+
+@dataclass(frozen=True, slots=True)
+class Hop:
+    """One item on the way from a source to an outlet; tap: left by a subscriber's port."""
+
+    item: Item
+    tap: bool
+
+
+def split_feed(feed: str) -> tuple[str, str]:
+    """Return (id, port) of "id:port"; port "" where none is named."""
+    name, _, port = feed.partition(":")
+    return name.strip(), port.strip()
+
+
+def ends(chain: Chain) -> tuple[Item, ...]:
+    """Return the outlets: receivers, and outlets that no receiver of the chain is plugged into."""
+    feeding = {split_feed(feed)[0] for item in chain.items for feed in item.fed_from}
+    return tuple(item for item in chain.items if item.part.kind in ENDS and item.id not in feeding)
+
+
+def faults(chain: Chain) -> tuple[Reason, ...]:
+    """Return what is wrong with a chain before any level is worked; empty where it can be worked.
+
+    Told are: an id twice, a feed that does not exist, a loop, an outlet with nothing before it, a part that leads nowhere, two things on
+    one port, more feeds than inputs, a quattro LNB without a multiswitch, a switched LNB on a multiswitch, a TV aerial on a wideband coax,
+    user bands that clash or do not exist, a splitter without diodes on a single-cable system, 50 ohm and 75 ohm joined.
+    """
+    found: list[Reason] = []
+    by_id: dict[str, Item] = {}
+    for item in chain.items:
+        if item.id in by_id:
+            found.append(Reason("chain_id_twice", {"item": item.id}))
+        by_id[item.id] = item
+    for item in chain.items:
+        for feed in item.fed_from:
+            if split_feed(feed)[0] not in by_id:
+                found.append(Reason("chain_unknown_feed", {"item": item.id, "feed": feed, "allowed": ", ".join(sorted(by_id))}))
+    if found:
+        return tuple(found)
+    found += [Reason("chain_loop", {"item": name}) for name in _loops(by_id)]
+    if found:
+        return tuple(found)
+    found += _dangling(chain, by_id)
+    found += _ports(chain, by_id)
+    found += _lnbs(chain, by_id)
+    found += _user_bands(chain, by_id)
+    found += _impedances(chain, by_id)
+    return tuple(found)
+
+
+def trace(chain: Chain, end: Item, carrier: Carrier) -> tuple[Hop, ...] | None:
+    """Return the way of a carrier from its LNB or aerial (first) to one end (last); None where no way carries it."""
+    return _trace({item.id: item for item in chain.items}, end, "", carrier)
+
+
+def _trace(by_id: dict[str, Item], item: Item, port: str, carrier: Carrier) -> tuple[Hop, ...] | None:
+    here = Hop(item, tap=port not in THROUGH)
+    if item.part.kind in SOURCES:
+        right = item.serves == carrier.source and (port not in SUB_BANDS or port == carrier.line)
+        return (here,) if right else None
+    for feed in item.fed_from:
+        name, out = split_feed(feed)
+        before = _trace(by_id, by_id[name], out, carrier)
+        if before is not None:
+            return (*before, here)
+    return None
+
+
+def upstream(chain: Chain, item: Item) -> tuple[Item, ...]:
+    """Return everything before an item, nearest first; each once."""
+    by_id = {one.id: one for one in chain.items}
+    seen: dict[str, Item] = {}
+    waiting = [split_feed(feed)[0] for feed in item.fed_from]
+    while waiting:
+        name = waiting.pop(0)
+        if name not in seen:
+            seen[name] = by_id[name]
+            waiting += [split_feed(feed)[0] for feed in by_id[name].fed_from]
+    return tuple(seen.values())
+
+
+def conductors(chain: Chain, item: Item) -> int:
+    """Return how many cables lie side by side where a cable of the chain stands for a bundle: four from a quattro LNB, one elsewhere."""
+    by_id = {one.id: one for one in chain.items}
+    count = 0
+    for feed in item.fed_from:
+        name, port = split_feed(feed)
+        before = by_id[name]
+        if before.part.fixed_lines and before.part.kind == "lnb":
+            count += 1 if port in SUB_BANDS else before.part.outputs
+        elif before.part.kind == "multiswitch" and port in THROUGH:
+            count += before.part.inputs
+        elif before.part.kind in ("cable", "amplifier", "attenuator", "filter", "equaliser"):
+            count += conductors(chain, before)
+        else:
+            count += 1
+    return max(count, 1)
+
+
+def _loops(by_id: dict[str, Item]) -> list[str]:
+    state: dict[str, int] = {}  # 1: being walked, 2: done
+    looped: list[str] = []
+
+    def walk(name: str) -> None:
+        state[name] = 1
+        for feed in by_id[name].fed_from:
+            before = split_feed(feed)[0]
+            if state.get(before) == 1:
+                looped.append(before)
+            elif before not in state:
+                walk(before)
+        state[name] = 2
+
+    for name in by_id:
+        if name not in state:
+            walk(name)
+    return looped
+
+
+def _dangling(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
+    feeding = {split_feed(feed)[0] for item in chain.items for feed in item.fed_from}
+    found = []
+    for item in chain.items:
+        if not item.fed_from and item.part.kind not in SOURCES:
+            found.append(Reason("chain_no_source", {"item": item.id}))
+        if item.id not in feeding and item.part.kind not in ENDS:
+            found.append(Reason("chain_ends_nowhere", {"item": item.id}))
+        if item.fed_from and item.part.kind in SOURCES:
+            found.append(Reason("chain_source_fed", {"item": item.id}))
+        if item.part.kind in SOURCES and not item.serves:
+            found.append(Reason("chain_serves_nothing", {"item": item.id}))
+    if not any(item.part.kind in ENDS for item in chain.items):
+        found.append(Reason("chain_no_outlet", {"chain": chain.name}))
+    return found
+
+
+def _ports(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
+    found = []
+    users: dict[str, list[tuple[str, str]]] = defaultdict(list)
+    for item in chain.items:
+        single = item.part.inputs
+        bundles = item.part.kind == "cable" and len(item.fed_from) > 1
+        if bundles or (item.part.kind not in ("multiswitch", "single_cable") and len(item.fed_from) > single):
+            found.append(Reason("chain_two_on_one_port", {"item": item.id, "feeds": ", ".join(item.fed_from), "inputs": single}))
+        for feed in item.fed_from:
+            name, port = split_feed(feed)
+            users[name].append((port, item.id))
+    for name, taken in users.items():
+        part = by_id[name].part
+        named = [port for port, _ in taken if port]
+        twice = sorted({port for port in named if named.count(port) > 1})
+        found += [Reason("chain_port_taken_twice", {"item": name, "port": port}) for port in twice]
+        subscribers = [user for port, user in taken if port not in THROUGH]
+        room = part.outputs if part.kind in MANY_PORTS else 1
+        if part.kind == "lnb" and part.fixed_lines and any(not port for port, _ in taken):
+            room = 1  # a bundle takes all outputs
+        if len(subscribers) > room:
+            found.append(Reason("chain_too_many_outputs", {"item": name, "outputs": room, "wanted": len(subscribers)}))
+        if part.kind not in ("tap", "multiswitch") and any(port in THROUGH for port in named):
+            found.append(Reason("chain_no_such_port", {"item": name, "port": next(port for port in named if port in THROUGH)}))
+    return found
+
+
+def _lnbs(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
+    found = []
+    for end in ends(chain):
+        way = upstream(chain, end)
+        switched = any(item.part.kind in ("multiswitch", "single_cable") for item in way)
+        for item in way:
+            if item.part.kind == "lnb" and item.part.fixed_lines and not switched:
+                found.append(Reason("chain_quattro_direct", {"item": item.id, "outlet": end.id}))
+    for item in chain.items:
+        before = upstream(chain, item)
+        if item.part.kind in ("multiswitch",) and not item.part.wideband:
+            for lnb in before:
+                if lnb.part.kind == "lnb" and not lnb.part.fixed_lines:
+                    found.append(Reason("chain_quad_on_multiswitch", {"item": lnb.id, "multiswitch": item.id}))
+        if (
+            item.part.kind == "multiswitch"
+            and item.part.wideband
+            and any(lnb.part.kind == "lnb" and not lnb.part.wideband for lnb in before)
+        ):
+            found.append(Reason("chain_not_wideband", {"item": item.id}))
+        if item.part.kind in ("cable", "combiner", "splitter"):
+            wide = any(one.part.wideband and one.part.kind == "lnb" for one in before)
+            tv = any(one.part.kind == "aerial" for one in before)
+            behind = any(one.part.kind in ("multiswitch", "single_cable") for one in before)
+            if wide and tv and not behind:
+                found.append(Reason("chain_wideband_with_tv", {"item": item.id}))
+    return found
+
+
+def _user_bands(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
+    found = []
+    taken: dict[str, dict[int, str]] = defaultdict(dict)
+    for end in chain.items:
+        if end.part.kind not in ENDS:
+            continue
+        way = upstream(chain, end)
+        single = next((item for item in way if item.part.kind == "single_cable"), None)
+        if single is None:
+            if end.user_bands:
+                found.append(Reason("chain_user_band_without", {"item": end.id}))
+            continue
+        if not end.user_bands and end in ends(chain):
+            found.append(Reason("chain_user_band_missing", {"item": end.id}))
+        for band in end.user_bands:
+            if not 1 <= band <= len(single.part.user_bands_mhz):
+                found.append(Reason("chain_user_band_unknown", {"item": end.id, "band": band, "bands": len(single.part.user_bands_mhz)}))
+            elif band in taken[single.id]:
+                found.append(Reason("chain_user_band_clash", {"item": end.id, "other": taken[single.id][band], "band": band}))
+            else:
+                taken[single.id][band] = end.id
+        for item in way[: way.index(single)]:
+            if item.part.kind in ("splitter", "tap") and not (item.part.diode_isolated and item.part.passes_dc):
+                found.append(Reason("chain_splitter_no_diode", {"item": item.id}))
+    return _unique(found)
+
+
+def _unique(found: list[Reason]) -> list[Reason]:
+    kept: dict[tuple, Reason] = {}
+    for reason in found:
+        kept.setdefault((reason.code, tuple(reason.values.items())), reason)
+    return list(kept.values())
+
+
+def _impedances(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
+    found = []
+    for item in chain.items:
+        for feed in item.fed_from:
+            before = by_id[split_feed(feed)[0]]
+            if before.part.impedance_ohm != item.part.impedance_ohm:
+                values = {"item": item.id, "other": before.id, "ohm": item.part.impedance_ohm, "other_ohm": before.part.impedance_ohm}
+                found.append(Reason("chain_impedances", values))
+    return found
+
+
+def carries_tv(chain: Chain) -> bool:
+    """Return whether a TV aerial is part of the chain."""
+    return any(item.serves == TERRESTRIAL for item in chain.items)
