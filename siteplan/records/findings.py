@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from siteplan.records.emitters import Multiplex, Satellite, Sector, Transmitter, Transponder
+from siteplan.records.parts import OutletFinding
 from siteplan.records.places import AddressList, AddressRow, Spot
 from siteplan.records.results import Clearance, LookAngles, Profile, Skyline
 from siteplan.records.verdict import Reason, State, Verdict
@@ -161,6 +162,7 @@ class AddressFinding:
     satellite: SatelliteFinding | None = None
     terrestrial: TerrestrialFinding | None = None
     mobile: MobileFinding | None = None
+    outlets: OutletFinding | None = None
     sheet_file: str = ""  # "sheets/0017-orchard-steep-14.html", "" where this run writes none
 
 

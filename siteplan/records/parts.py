@@ -229,3 +229,4 @@ class OutletFinding:
     changes: tuple[Change, ...] = ()
     kit: tuple[KitLine, ...] = ()
     reasons: tuple[Reason, ...] = ()
+    if_clear: tuple[str, ...] = ()  # satellites whose view is not clear yet: their levels hold once it is

@@ -15,6 +15,8 @@ from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from siteplan.records.lnb import Lnb, Oscillator
 
+from siteplan.records.plan_chain import ChainTable, InstallationTable, ProfileTable
+
 PRACTICE = "common practice, no source"
 _UNIVERSAL = (Oscillator(9750.0, 10_700.0, 11_700.0), Oscillator(10_600.0, 11_700.0, 12_750.0, True))
 LNBS = (Lnb("universal single", "linear", _UNIVERSAL), Lnb("universal circular single", "circular", _UNIVERSAL))
@@ -209,5 +211,8 @@ class Plan(_Table):
     kit: KitTable = KitTable()
     limits: LimitsTable = LimitsTable()
     propagation: PropagationTable = PropagationTable()
+    installation: InstallationTable = InstallationTable()
+    profiles: tuple[ProfileTable, ...] = ()
+    chains: tuple[ChainTable, ...] = ()
     area: AreaTable = AreaTable()
     outputs: OutputsTable = OutputsTable()

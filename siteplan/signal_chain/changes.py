@@ -12,7 +12,7 @@ from siteplan.records.verdict import Reason
 from siteplan.signal_chain.levels import outlets
 from siteplan.signal_chain.network import conductors, faults, split_feed
 
-MOST_TRIALS = 600
+MOST_TRIALS = 300
 LEAST_RUN_M = 3.0  # a cable is not shortened below this, nor by more than two fifths: common practice, no source
 MOST_SHORTER = 0.4
 
@@ -48,7 +48,7 @@ def smallest_changes(
     """Return up to `most` changes that make every outlet pass, cheapest first; empty where none does (or nothing fails).
 
     dishes  carriers with larger dishes, by diameter: what a larger dish brings
-    Single changes are tried first; pairs only where no single one passes. At most 600 chains are worked.
+    Single changes are tried first; pairs only where no single one passes. At most 300 chains are worked.
     """
     now = outlets(chain, carriers, profile)
     if passing(now):

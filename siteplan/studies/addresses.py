@@ -23,6 +23,7 @@ from siteplan.services.shared.site import Land, declination_at, site_of
 from siteplan.services.table import SERVICE_TABLE
 from siteplan.studies.inputs import Inputs, read_inputs, sender_name, stand
 from siteplan.studies.naming import name_files
+from siteplan.studies.outlets import with_outlets
 from siteplan.studies.surfaces import describe_terrain, load_surface
 from siteplan.studies.tiles import Batch, batches, workers
 from siteplan.terrain.hillshade import backdrop
@@ -89,7 +90,7 @@ def judge_addresses(
     )
     if pictures and only is None:  # a single sheet shows no map
         findings = replace(findings, backdrops=_backdrops(plan, placed, inputs, surfaces))
-    return name_files(findings)
+    return name_files(with_outlets(findings) if pictures else findings)
 
 
 def _made_with(plan: Plan, on_date: Date) -> dict[str, object]:

@@ -1,4 +1,4 @@
-"""Cable attenuation and levels at the outlet against what is printed: data sheets and planning values named in the data file; EN 60728-1 restated."""
+"""Cable attenuation against printed points (data file names each source), outlet levels against EN 60728-1 as restated."""
 
 import csv
 from collections import defaultdict
@@ -35,10 +35,17 @@ def test_one_point_left_out_is_foretold_by_the_others(cable):
 
 @pytest.mark.parametrize(
     ("modulation", "low", "high"),
-    # EN 60728-1, restated on a public installer page: DVB-S/S2 47-77, DVB-C 64QAM 47-67, 256QAM 54-74, DVB-T 16QAM 2/3 36-74, 64QAM 2/3 45-74,
+    # EN 60728-1, restated on a public installer page
     # DVB-T2 64QAM 2/3 39-74
-    [("DVB-S2", 47, 77), ("DVB-C 64QAM", 47, 67), ("DVB-C 256QAM", 54, 74), ("DVB-T 16QAM 2/3", 36, 74), ("DVB-T 64QAM 2/3", 45, 74), ("DVB-T2 64QAM 2/3", 39, 74)],
-)  # fmt: skip
+    [
+        ("DVB-S2", 47, 77),
+        ("DVB-C 64QAM", 47, 67),
+        ("DVB-C 256QAM", 54, 74),
+        ("DVB-T 16QAM 2/3", 36, 74),
+        ("DVB-T 64QAM 2/3", 45, 74),
+        ("DVB-T2 64QAM 2/3", 39, 74),
+    ],
+)
 def test_windows_of_en_60728_1(modulation, low, high):
     window = window_of(EN_60728_1, modulation)
     assert (window.min_dbuv, window.max_dbuv) == (low, high)

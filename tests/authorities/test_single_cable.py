@@ -1,4 +1,4 @@
-"""Channel-change messages of single-cable systems: EN 50494 and EN 50607 as restated in public demodulator drivers (data file names them)."""
+"""Channel-change messages of single-cable systems: EN 50494 and EN 50607, restated in public demodulator drivers (data file)."""
 
 import csv
 from pathlib import Path
@@ -16,9 +16,14 @@ pytestmark = pytest.mark.quick
 def test_tuning_word_message_and_offset(row):
     position = {"A": 0, "B": 1}.get(row["position"], row["position"])
     asked = channel_change(
-        standard=row["standard"], user_band=int(row["user_band_1_based"]), user_band_mhz=float(row["user_band_mhz"]), position=int(position),
-        horizontal=row["polarisation"] == "H", high_band=row["band"] == "high", if_mhz=float(row["if_mhz"]),
-    )  # fmt: skip
+        standard=row["standard"],
+        user_band=int(row["user_band_1_based"]),
+        user_band_mhz=float(row["user_band_mhz"]),
+        position=int(position),
+        horizontal=row["polarisation"] == "H",
+        high_band=row["band"] == "high",
+        if_mhz=float(row["if_mhz"]),
+    )
     assert asked.tuning_word == int(row["T"])
     assert asked.message.hex(" ").upper() == row["message_hex"]
     assert asked.tuned_minus_wanted_mhz == float(row["tuned_minus_wanted_mhz"])

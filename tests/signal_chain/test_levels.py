@@ -56,7 +56,7 @@ def test_thermal_noise_in_8_mhz():
 
 
 def test_friis_cascade_two_stages():
-    """Amplifier 20 dB, F 3 dB (2.0), then a 10 dB loss (F 10): F = 2 + 9/100 = 2.09 = 3.20 dB. Losses first: 10 + (2-1)/0.1 = 20 = 13 dB."""
+    """Amplifier 20 dB, F 3 dB (2.0), then 10 dB loss (F 10): 2 + 9/100 = 2.09 = 3.20 dB. Loss first: 10 + (2-1)/0.1 = 20 = 13 dB."""
     assert cascade_noise_figure_db(((20.0, 3.0103), (-10.0, 10.0))) == pytest.approx(3.2015, abs=1e-3)
     assert cascade_noise_figure_db(((-10.0, 10.0), (20.0, 3.0103))) == pytest.approx(13.0103, abs=1e-3)
 
@@ -68,11 +68,13 @@ def test_carrier_to_noise_step_by_step_is_friis():
     for gain, figure in stages:
         cn = cn_after(cn, level_in_dbuv=level, noise_figure_db=figure, bandwidth_mhz=8.0)
         level += gain
-    assert cn == pytest.approx(cn_after(200.0, level_in_dbuv=45.0, noise_figure_db=cascade_noise_figure_db(stages), bandwidth_mhz=8.0), abs=1e-9)
+    assert cn == pytest.approx(
+        cn_after(200.0, level_in_dbuv=45.0, noise_figure_db=cascade_noise_figure_db(stages), bandwidth_mhz=8.0), abs=1e-9
+    )
 
 
 def test_a_level_after_a_cable_by_hand():
-    """Class A cable, fitted: 20 m at 2004 MHz cost 20 x 0.2884 = 5.77 dB; 72 - 5.77 = 66.2 dBuV. C/N stays: 72 dBuV is far over the noise."""
+    """Class A cable, fitted: 20 m at 2004 MHz cost 20 x 0.2884 = 5.77 dB; 72 - 5.77 = 66.2 dBuV. C/N stays: far over the noise."""
     chain = one_way(20.0)
     k1, k2 = cable_terms(PARTS["Cable class A 7 mm"].gain_points)
     loss = (k1 * math.sqrt(2004.0) + k2 * 2004.0) * 0.2
@@ -145,7 +147,9 @@ def test_an_outlet_is_asked_only_for_what_feeds_it():
 
 def test_the_smallest_change_is_found_and_really_passes():
     """120 m of thin cable leave 72 - 49 = 23 dBuV: too low. A change is offered, the cheapest first, and its own levels pass."""
-    chain = build("direct", Wish(1, ("Oriel",), tv=False, to_house_m=60.0, to_outlet_m=60.0), PARTS, Choice("Cable thin 5 mm", "Aerial UHF"))
+    chain = build(
+        "direct", Wish(1, ("Oriel",), tv=False, to_house_m=60.0, to_outlet_m=60.0), PARTS, Choice("Cable thin 5 mm", "Aerial UHF")
+    )
     assert not passing(outlets(chain, [SAT], EN_60728_1))
     changes = smallest_changes(chain, [SAT], EN_60728_1, PARTS)
     assert changes

@@ -59,8 +59,12 @@ def test_broken_chains_say_what_is_wrong():
     assert "chain_no_outlet" in codes(LNB, cable)
     two = item("cable", CABLE.name, "lnb", "lnb2")
     assert "chain_two_on_one_port" in codes(LNB, item("lnb2", "LNB quad", serves="Sula"), two, out)
-    assert "chain_two_on_one_port" in codes(LNB, item("lnb2", "LNB quad", serves="Sula"), item("sp", "Splitter 2", "lnb", "lnb2"), item("o", "Outlet", "sp"))
-    assert "chain_port_taken_twice" in codes(LNB, item("c1", CABLE.name, "lnb:1"), item("c2", CABLE.name, "lnb:1"), item("o1", "Outlet", "c1"), item("o2", "Outlet", "c2"))
+    assert "chain_two_on_one_port" in codes(
+        LNB, item("lnb2", "LNB quad", serves="Sula"), item("sp", "Splitter 2", "lnb", "lnb2"), item("o", "Outlet", "sp")
+    )
+    assert "chain_port_taken_twice" in codes(
+        LNB, item("c1", CABLE.name, "lnb:1"), item("c2", CABLE.name, "lnb:1"), item("o1", "Outlet", "c1"), item("o2", "Outlet", "c2")
+    )
     drops = [item(f"o{n}", "Outlet", "sp") for n in range(3)]
     assert "chain_too_many_outputs" in codes(LNB, cable, item("sp", "Splitter 2", "cable"), *drops)
     assert "chain_source_fed" in codes(LNB, item("aerial", "Aerial UHF", "lnb", serves="TV"), item("o", "Outlet", "aerial"))

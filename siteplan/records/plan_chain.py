@@ -1,0 +1,82 @@
+"""The keys of a plan that tell the way from antenna to outlet: the house's wiring, a company's own limits, chains written out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pydantic import BaseModel, ConfigDict, Field
+
+PRACTICE = "common practice, no source"
+
+
+def _key(default: object, source: str, what: str, **limits: object) -> object:
+    return Field(default=default, description=what, json_schema_extra={"source": source}, **limits)  # type: ignore[call-overload]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+class RuleTable(_Table):
+    """One line of the rules from outlets to system: up to so many outlets, this system."""
+
+    up_to: int = Field(ge=1, le=999)
+    system: str
+
+
+class InstallationTable(_Table):
+    """[installation]: the wiring from antenna to outlet."""
+
+    outlets: int = _key(1, PRACTICE, "outlets of a house where its row names no number (column outlets)", ge=1, le=64)
+    outlets_column: str = _key("outlets", PRACTICE, "column of the address list that holds the number of outlets")
+    system: str = _key("auto", PRACTICE, "auto: by the rules below; else a system's name, or the name of one of the [[chains]]")
+    rules: tuple[RuleTable, ...] = ()  # absent: 1-2 direct, 3-4 quad, 5-8 octo, 9-16 multiswitch, more: cascade
+    flats: bool = _key(False, PRACTICE, "flats: cascaded switches whatever the number of outlets")
+    one_old_cable: bool = _key(False, PRACTICE, "only one old cable leads to the outlets: single-cable system")
+    tuners: int = _key(1, PRACTICE, "tuners at each outlet of a single-cable system", ge=1, le=8)
+    to_house_m: float = _key(12.0, PRACTICE, "cable from the antennas to the switch, where no cable run is worked out", ge=0.5, le=500)
+    to_outlet_m: float = _key(10.0, PRACTICE, "cable from the switch to each outlet", ge=0.5, le=500)
+    cable: str = _key("Cable class A 7 mm", PRACTICE, "the cable that is laid, by its name in the parts list")
+    tv_aerial: str = _key("Aerial UHF", PRACTICE, "the TV aerial, by its name in the parts list")
+    parts: Path | None = None  # a parts list of your own; absent: siteplan's generic one
+    profile: str = _key("EN 60728-1", "standard: EN 60728-1, levels at the system outlet (restated)", "limits at the outlet, by name")
+    lnb_gain_db: float = _key(55.0, PRACTICE, "conversion gain of an LNB; differs by 5 dB from piece to piece", ge=30, le=75)
+    lnb_gain_sigma_db: float = _key(3.0, PRACTICE, "1 sigma of an LNB's gain: plus or minus 5 dB is nine pieces of ten", ge=0, le=10)
+    meter_sigma_db: float = _key(1.5, PRACTICE, "1 sigma of a meter's level reading", ge=0, le=6)
+
+
+class WindowTable(_Table):
+    """Limits of one modulation: modulation "" stands for all that are not named."""
+
+    modulation: str = ""
+    min_dbuv: float = Field(ge=0, le=130)
+    max_dbuv: float = Field(ge=0, le=130)
+    cn_over_threshold_db: float = Field(default=0.0, ge=0, le=30)
+
+
+class ProfileTable(_Table):
+    """One [[profiles]] table: a company's own limits at the outlet."""
+
+    name: str
+    windows: tuple[WindowTable, ...]
+    slope_db: float = Field(default=15.0, ge=0, le=60)
+    isolation_db: float = Field(default=20.0, ge=0, le=80)
+    headroom_db: float = Field(default=0.0, ge=-10, le=30)
+
+
+class ItemTable(_Table):
+    """One part in its place: id, part (a name of the parts list), fed_from (ids, or "id:port")."""
+
+    id: str
+    part: str
+    fed_from: tuple[str, ...] = ()
+    length_m: float = Field(default=0.0, ge=0, le=2000)
+    serves: str = ""
+    user_bands: tuple[int, ...] = ()
+
+
+class ChainTable(_Table):
+    """One [[chains]] table: a chain written out item by item."""
+
+    name: str
+    items: tuple[ItemTable, ...]

@@ -1,0 +1,101 @@
+"""The sheet's block from antenna to outlet: what each carrier should read there, what to change where it fails, and the kit."""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.records.findings import AddressFinding, Findings
+from siteplan.records.parts import KitLine, OutletFinding, OutletReading, OutletState
+from siteplan.report.html import esc, own
+from siteplan.words import sentence, sentences
+from siteplan.words.formats import listing
+from siteplan.words.outlets import text
+
+BOX = '<span class="box"></span>'
+_COLUMNS = ("col_carrier_name", "col_on_cable", "col_line", "col_level", "col_window", "col_cn", "col_margin", "col_passes", "col_reading")
+
+
+def block(findings: Findings, row: AddressFinding) -> str:
+    """Return the section of one address; "" where nothing leads to an outlet."""
+    found = row.outlets
+    if found is None:
+        return ""
+    parts = [f'<section class="outlets"><h2>{esc(text("outlets_heading"))}</h2>']
+    if found.profile is not None and found.chain is not None:
+        parts.append(f"<p>{esc(text('outlets_system', system=found.chain.name, profile=found.profile.name))}</p>")
+    if found.reasons:
+        parts.append(f'<p class="caution">{esc(sentences(found.reasons))}</p>')
+    parts += [_group(group) for group in _alike(found.outlets)]
+    if found.if_clear:
+        parts.append(f'<p class="small">{esc(text("outlets_if_clear", satellites=listing(list(found.if_clear))))}</p>')
+    parts += [_verdict(found), _kit(found.kit), "</section>"]
+    return "".join(parts)
+
+
+def _alike(outlets: tuple[OutletState, ...]) -> list[tuple[OutletState, int]]:
+    """Return the weakest outlet of each group that hangs on the same antennas, with how many there are."""
+    groups: dict[tuple, list[OutletState]] = {}
+    for state in outlets:
+        groups.setdefault(tuple(sorted({reading.carrier.source for reading in state.readings})), []).append(state)
+    return [(min(group, key=_spare), len(group)) for sources, group in groups.items() if sources]
+
+
+def _spare(state: OutletState) -> float:
+    spare = [min(one.margin_db, one.level_dbuv - one.min_dbuv, one.max_dbuv - one.level_dbuv) for one in state.readings]
+    return min((-1e9 if math.isnan(value) else value for value in spare), default=0.0)
+
+
+def _group(group: tuple[OutletState, int]) -> str:
+    state, count = group
+    head = "".join(f'<th scope="col">{esc(text(name))}</th>' for name in _COLUMNS)
+    rows = "".join(_reading(reading) for reading in state.readings)
+    caption = text("outlets_caption", outlet=state.outlet) + (" " + text("outlets_same", count=count) if count > 1 else "")
+    more = []
+    if state.slopes or state.volts:
+        slopes = listing([text("outlets_slope", band=band, slope=slope) for band, slope in state.slopes])
+        volts = " ".join(text("outlets_volts", source=source, volts=volts, current=current) for source, volts, current in state.volts)
+        more.append(text("outlets_extra", slopes=slopes, volts=volts).strip())
+    more += [sentence(reason) for reason in state.reasons]
+    failing = list(dict.fromkeys(sentence(reason) for reading in state.readings for reason in reading.reasons))
+    more += failing[:4]
+    note = f'<p class="small">{esc(" ".join(more))}</p>' if more else ""
+    table = f'<div class="wide"><table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>'
+    return f'{table}<p class="small soft">{esc(caption)}</p>{note}'
+
+
+def _reading(reading: OutletReading) -> str:
+    unknown = not math.isfinite(reading.level_dbuv)
+    tolerance = max(reading.carrier.cn_sigma_db, 2.0)
+    cells = [
+        own(reading.carrier.name),
+        f"{reading.frequency_mhz:.0f}\u00a0MHz",
+        esc(reading.carrier.line),
+        "–" if unknown else f"{reading.level_dbuv:.0f}\u00a0±\u00a0{2 * reading.level_sigma_db:.0f}\u00a0dBµV",
+        f"{reading.min_dbuv:.0f}–{reading.max_dbuv:.0f}",
+        "–" if unknown else f"{reading.cn_db:.1f}\u00a0±\u00a0{tolerance:.0f}\u00a0dB",
+        "–" if unknown else f"{reading.margin_db:.0f}\u00a0dB",
+        esc(text("yes" if reading.passes else "no")),
+        BOX,
+    ]
+    return f"<tr>{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>"
+
+
+def _verdict(found: OutletFinding) -> str:
+    if not found.outlets:
+        return ""
+    if not any(state.readings for state in found.outlets):
+        return f"<p>{esc(text('outlets_none_known'))}</p>"
+    if all(state.passes for state in found.outlets):
+        return f"<p>{esc(text('outlets_all_pass'))}</p>"
+    if not found.changes:
+        return f"<p><strong>{esc(text('outlets_fail'))}</strong> {esc(text('outlets_no_change'))}</p>"
+    ways = [sentences(change.what) for change in found.changes]
+    items = "".join(f"<li>{esc(way)}</li>" for way in ways)
+    return f"<p><strong>{esc(text('outlets_fail'))}</strong> {esc(text('outlets_change'))}</p><ol>{items}</ol>"
+
+
+def _kit(kit: tuple[KitLine, ...]) -> str:
+    if not kit:
+        return ""
+    lines = [f"{line.quantity:.0f}\u00a0{line.unit} {line.part}" if line.unit else f"{line.quantity:.0f} × {line.part}" for line in kit]
+    return f"<h3>{esc(text('outlets_kit'))}</h3><p>{esc(' · '.join(lines))}</p>"

@@ -1,0 +1,119 @@
+"""From antenna to outlet at one address: the system, the levels at every outlet, what to change where one fails, and the kit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+
+from siteplan.errors import InputError
+from siteplan.records.findings import AddressFinding, Aim, SatelliteView
+from siteplan.records.parts import Carrier, Chain, Item, LevelProfile, OutletFinding, Part, Window
+from siteplan.records.plan import Plan
+from siteplan.records.verdict import Reason, State
+from siteplan.services.outlets.carriers import of_aerial, of_satellites
+from siteplan.signal_chain.changes import passing, smallest_changes
+from siteplan.signal_chain.kit import kit_of
+from siteplan.signal_chain.levels import outlets
+from siteplan.signal_chain.network import faults
+from siteplan.signal_chain.profiles import profile_named
+from siteplan.signal_chain.systems import RULES, Choice, Wish, build, system_for
+
+_GOES_UP = (State.BOOK, State.SURVEY_FIRST)
+
+
+def work(
+    row: AddressFinding, plan: Plan, parts: Mapping[str, Part], *, outlet_count: int, to_house_m: float = math.nan
+) -> OutletFinding | None:
+    """Return the way to the outlets of one address; None where no antenna that needs one goes up.
+
+    outlet_count  how many outlets this house has
+    to_house_m    cable from the dish to the house where it was worked out, else the plan's own
+
+    What is wrong with the chain, or with what the plan names, comes back as reasons; nothing is raised.
+    """
+    satellites = _satellites(row)
+    aim = _aim(row)
+    if not satellites and aim is None:
+        return None
+    wish = Wish(
+        outlets=outlet_count, satellites=tuple(view.satellite.name for view in satellites), tv=aim is not None,
+        to_house_m=to_house_m if math.isfinite(to_house_m) else plan.installation.to_house_m, to_outlet_m=plan.installation.to_outlet_m,
+        one_cable=plan.installation.one_old_cable, flats=plan.installation.flats, tuners=plan.installation.tuners,
+    )  # fmt: skip
+    try:
+        profile = profile_named(plan.installation.profile, own_profiles(plan))
+        chain = chain_for(wish, plan, parts)
+    except InputError as wrong:
+        return OutletFinding(None, None, reasons=(Reason("outlets_no_chain", {"why": str(wrong)}),))
+    broken = faults(chain)
+    if broken:
+        return OutletFinding(chain, profile, reasons=broken)
+    carriers = (*of_satellites(satellites, plan), *of_aerial(aim))
+    states = outlets(chain, carriers, profile)
+    changes = ()
+    if carriers and not passing(states):
+        changes = smallest_changes(chain, carriers, profile, parts, dishes=_larger_dishes(satellites, carriers, plan))
+    shaded = [view.satellite.name for view in satellites if view.clearance is not None and view.clearance.state in ("partly", "blocked")]
+    return OutletFinding(chain, profile, states, changes, kit_of(chain), if_clear=tuple(shaded))
+
+
+def chain_for(wish: Wish, plan: Plan, parts: Mapping[str, Part]) -> Chain:
+    """Return the chain of a house: one of the plan's own by name, else built by the rules. Raises InputError."""
+    named = plan.installation.system
+    for table in plan.chains:
+        if table.name == named:
+            return own_chain(table.name, plan, parts)
+    rules = tuple((rule.up_to, rule.system) for rule in plan.installation.rules) or RULES
+    system = system_for(wish, rules) if named == "auto" else named
+    return build(system, wish, parts, Choice(plan.installation.cable, plan.installation.tv_aerial))
+
+
+def own_chain(name: str, plan: Plan, parts: Mapping[str, Part]) -> Chain:
+    """Return a chain that the plan writes out. Raises InputError: no such chain, or a part that the list lacks."""
+    table = next((one for one in plan.chains if one.name == name), None)
+    if table is None:
+        raise InputError(f"the plan has no [[chains]] called {name!r}; it has: {', '.join(one.name for one in plan.chains) or 'none'}")
+    items = []
+    for line in table.items:
+        if line.part not in parts:
+            raise InputError(f"chain {name!r}, item {line.id!r}: the parts list has no {line.part!r}; it has: {', '.join(parts)}")
+        items.append(Item(line.id, parts[line.part], line.fed_from, line.length_m, line.serves, line.user_bands))
+    return Chain(name, tuple(items), name)
+
+
+def own_profiles(plan: Plan) -> tuple[LevelProfile, ...]:
+    """Return the limits that the plan names itself."""
+    made = []
+    for table in plan.profiles:
+        windows = tuple(Window(w.modulation, w.min_dbuv, w.max_dbuv, "the plan", w.cn_over_threshold_db) for w in table.windows)
+        made.append(LevelProfile(table.name, windows, table.slope_db, table.isolation_db, table.headroom_db, "the plan"))
+    return tuple(made)
+
+
+def _satellites(row: AddressFinding) -> tuple[SatelliteView, ...]:
+    if row.satellite is None or row.verdicts["satellite"].state not in _GOES_UP:
+        return ()
+    return tuple(view for view in row.satellite.views if view.state in _GOES_UP)
+
+
+def _aim(row: AddressFinding) -> Aim | None:
+    if row.terrestrial is None or not row.terrestrial.aims or row.verdicts["terrestrial"].state not in _GOES_UP:
+        return None
+    return row.terrestrial.aims[0]
+
+
+def _larger_dishes(views: tuple[SatelliteView, ...], carriers: tuple[Carrier, ...], plan: Plan) -> dict[float, tuple[Carrier, ...]]:
+    """Return the carriers behind each larger dish of the kit: 20 log of the diameters' ratio more, level and C/N alike (same noise)."""
+    used = [line.dish_m for view in views for line in view.links[:1]]
+    if not used:
+        return {}
+    names = {view.satellite.name for view in views}
+    made = {}
+    for dish_m in sorted(plan.kit.dishes_m):
+        if dish_m > max(used):
+            more = 20.0 * math.log10(dish_m / max(used))
+            made[dish_m] = tuple(
+                replace(one, level_dbuv=one.level_dbuv + more, cn_db=one.cn_db + more) if one.source in names else one for one in carriers
+            )
+    return made

@@ -1,0 +1,56 @@
+"""The way from antenna to outlet for every address of a run, and the van's list of the day."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from siteplan.errors import InputError
+from siteplan.files.equipment import read_parts
+from siteplan.files.numbers import parse_number
+from siteplan.files.tables import squash
+from siteplan.records.findings import AddressFinding, Findings
+from siteplan.records.parts import Part
+from siteplan.records.plan import Plan
+from siteplan.records.verdict import Reason
+from siteplan.services.outlets.judge import work
+
+MOST_OUTLETS = 64
+
+
+def with_outlets(findings: Findings) -> Findings:
+    """Return the findings with each address's way to the outlets filled in; bad rows of the parts list go to the rejects."""
+    parts, rejects = read_parts(findings.plan.installation.parts)
+    notes: list[Reason] = []
+    rows = tuple(_row(row, findings.plan, parts, notes) for row in findings.rows)
+    return replace(findings, rows=rows, rejects=(*findings.rejects, *rejects), notes=(*findings.notes, *notes))
+
+
+def _row(row: AddressFinding, plan: Plan, parts: Mapping[str, Part], notes: list[Reason]) -> AddressFinding:
+    if row.row.address is None:
+        return row
+    count, odd = outlets_of(row.row.cells, plan)
+    if odd:
+        notes.append(Reason("outlets_not_understood", {"row": row.row.row, "value": odd, "taken": count, "most": MOST_OUTLETS}))
+    return replace(row, outlets=work(row, plan, parts, outlet_count=count))
+
+
+def outlets_of(cells: Mapping[str, str], plan: Plan) -> tuple[int, str]:
+    """Return how many outlets a row asks for, and its cell where that could not be understood ("" else)."""
+    wanted = squash(plan.installation.outlets_column)
+    for column, text in cells.items():
+        if squash(column) == wanted and text.strip():
+            value = parse_number(text)
+            if value == int(value if value == value else 0) and 1 <= value <= MOST_OUTLETS:
+                return int(value), ""
+            return plan.installation.outlets, text.strip()
+    return plan.installation.outlets, ""
+
+
+def parts_of(plan: Plan) -> dict[str, Part]:
+    """Return the parts list of a plan. Raises InputError where no row of it can be used."""
+    parts, rejects = read_parts(plan.installation.parts)
+    if not parts:
+        why = rejects[0].reason if rejects else "the list is empty"
+        raise InputError(f"no row of the parts list could be used; the first fault: {why}")
+    return parts

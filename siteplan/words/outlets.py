@@ -1,0 +1,91 @@
+"""Sentences and labels of the way from antenna to outlet."""
+
+from __future__ import annotations
+
+from siteplan.words.formats import SentenceFormatter
+
+_FORMATTER = SentenceFormatter()
+
+SENTENCES: dict[str, str] = {
+    # --- what is wrong with a chain --------------------------------------------------------------------------------
+    "chain_id_twice": "Two parts of this chain are called {item}; give each its own name.",
+    "chain_unknown_feed": "{item} is fed from {feed}, which this chain does not have; it has: {allowed}.",
+    "chain_loop": "The chain runs in a circle through {item}.",
+    "chain_no_source": "Nothing feeds {item}: connect it to an LNB, an aerial or what comes before it.",
+    "chain_ends_nowhere": "{item} leads nowhere: connect it to an outlet or leave it out.",
+    "chain_source_fed": "{item} is an antenna and can't be fed from anything.",
+    "chain_serves_nothing": 'The chain does not say what {item} receives: name the satellite, or "TV", under serves.',
+    "chain_no_outlet": "The chain {chain} has no outlet.",
+    "chain_two_on_one_port": "{item} has {inputs} input, but is fed from {feeds}: use a switch or a combiner.",
+    "chain_port_taken_twice": "Output {port} of {item} is used twice.",
+    "chain_too_many_outputs": "{item} has {outputs} outputs; {wanted} are connected.",
+    "chain_no_such_port": "{item} has no output called {port}.",
+    "chain_quattro_direct": "{item} is a quattro LNB: its four outputs are fixed sub-bands for a multiswitch. {outlet} would get only a quarter of "
+    "the channels; use a quad LNB, or put a multiswitch between.",
+    "chain_quad_on_multiswitch": "{multiswitch} needs the four fixed sub-bands of a quattro LNB; {item} switches its outputs. Use a quattro LNB.",
+    "chain_not_wideband": "{item} is made for a wideband LNB; another kind feeds it.",
+    "chain_wideband_with_tv": "At {item} a TV aerial would share the coax with a wideband LNB, which uses 300 to 2350 MHz: run a cable of its own.",
+    "chain_user_band_clash": "{item} and {other} both use user band {band}; give each tuner its own.",
+    "chain_user_band_unknown": "{item} wants user band {band}; the single-cable unit has 1 to {bands}.",
+    "chain_user_band_missing": "{item} hangs on a single-cable system and needs a user band.",
+    "chain_user_band_without": "{item} has a user band, but no single-cable unit is before it.",
+    "chain_splitter_no_diode": "{item} must pass power on every output and be diode isolated: receivers of a single-cable system talk over the cable.",
+    "chain_impedances": "{item} has {ohm:.0f} ohm, {other} before it {other_ohm:.0f} ohm: they can't be joined.",
+    "outlets_no_chain": "The way to the outlets could not be worked: {why}.",
+    "outlets_not_understood": "Row {row}: {value} is no number of outlets from 1 to {most}; {taken} was taken.",
+    # --- what fails at an outlet -----------------------------------------------------------------------------------
+    "outlet_no_way": "{carrier} does not reach {outlet}: no line of this chain carries its sub-band there.",
+    "outlet_no_data": "{carrier} at {outlet} can't be worked: {why}.",
+    "outlet_low": "{carrier} arrives at {outlet} with {level_dbuv:.0f} dBµV; at least {min_dbuv:.0f} is wanted.",
+    "outlet_high": "{carrier} arrives at {outlet} with {level_dbuv:.0f} dBµV; at most {max_dbuv:.0f} is wanted.",
+    "outlet_cn_low": "{carrier} at {outlet} has a carrier-to-noise of {cn_db:.1f} dB, {lacking_db:.1f} dB short.",
+    "outlet_overload": "{item} would be overdriven by {carrier}: {headroom_db:.0f} dB of headroom, at least {limit_db:.0f} is wanted.",
+    "outlet_slope": "At {outlet} the {band} band differs by {slope_db:.0f} dB from end to end; up to {limit_db:.0f} is allowed.",
+    "outlet_isolation": "{outlet} is only {isolation_db:.0f} dB apart from its neighbour; {limit_db:.0f} dB is wanted.",
+    "outlet_voltage": "On the 18 V setting only {volts:.1f} V reach the LNB of {source}: under about {limit_v:.0f} V it selects the other polarisation.",
+    "outlet_current": "The LNB of {source} and what is on the way draw {current_ma:.0f} mA; the supply gives {limit_ma:.0f} mA.",
+    # --- what to change ----------------------------------------------------------------------------------------------
+    "change_cable": "Use {part} for {item} ({metres:dist}).",
+    "change_shorter": "Make {item} {metres:dist} shorter ({left_m:dist} in all).",
+    "change_insert_before": "Put {part} before {item}.",
+    "change_insert_after": "Put {part} behind {item}.",
+    "change_active": "Use {part} instead of the passive {item}.",
+    "change_dish": "Use a {dish_m:.2f} m dish.",
+}
+
+TEXTS: dict[str, str] = {
+    "outlets_heading": "From antenna to outlet",
+    "outlets_system": "System: {system}. Limits: {profile}.",
+    "outlets_caption": "Expected at {outlet}. A level is the channel power of the carrier; level is held against its window, carrier-to-noise (C/N) "
+    "decides. An LNB's gain alone differs by 5 dB from piece to piece: read levels as a window, C/N to within 2 dB.",
+    "outlets_if_clear": "Figures of {satellites} hold once the view is clear.",
+    "outlets_same": "{count} outlets are alike; the weakest is shown.",
+    "outlets_all_pass": "Every outlet passes.",
+    "outlets_fail": "Not every outlet passes.",
+    "outlets_change": "Smallest change that passes:",
+    "outlets_changes_or": "or",
+    "outlets_no_change": "No single change or pair of changes with the parts of this list makes every outlet pass: survey first.",
+    "outlets_none_known": "No level can be expected: the strength of no carrier is known.",
+    "outlets_extra": "Slope {slopes}. {volts}",
+    "outlets_slope": "{band} {slope:.0f} dB",
+    "outlets_volts": "LNB of {source}: {volts:.1f} V at {current:.0f} mA.",
+    "outlets_kit": "Kit for this address",
+    "col_carrier_name": "Carrier",
+    "col_on_cable": "On the cable",
+    "col_level": "Level",
+    "col_window": "Window",
+    "col_cn": "C/N",
+    "col_margin": "To spare",
+    "col_line": "Line",
+    "col_passes": "Passes",
+    "col_reading": "Reading",
+    "col_part": "Part",
+    "col_quantity": "Quantity",
+    "yes": "yes",
+    "no": "no",
+}
+
+
+def text(name: str, /, **values: object) -> str:
+    """Return one label, its values put in. Raises KeyError for a name there is no text for."""
+    return _FORMATTER.format(TEXTS[name], **values) if values else TEXTS[name]

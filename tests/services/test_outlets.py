@@ -1,0 +1,95 @@
+"""From antenna to outlet at one address: what is expected there, and what a plan with faults is told."""
+
+import math
+
+import pytest
+from ready_findings import findings
+
+from siteplan.files.equipment import read_parts
+from siteplan.files.plan_file import read_plan
+from siteplan.services.outlets.judge import own_chain, own_profiles, work
+from siteplan.studies.outlets import outlets_of
+from siteplan.words import sentences
+
+PARTS, _ = read_parts()
+
+
+@pytest.fixture(scope="module")
+def row():
+    made = findings()
+    return next(
+        one
+        for one in made.rows
+        if one.satellite and one.satellite.views and any(math.isfinite(x.cn_db) for v in one.satellite.views for x in v.links)
+    )
+
+
+@pytest.fixture(scope="module")
+def plan():
+    return findings().plan
+
+
+def test_a_direct_system_for_one_outlet_and_a_quad_for_four(row, plan):
+    one = work(row, plan, PARTS, outlet_count=1)
+    assert one.chain.system == "direct"
+    assert one.outlets and one.kit
+    four = work(row, plan, PARTS, outlet_count=4)
+    assert four.chain.system == "quad"
+    assert len({state.outlet for state in four.outlets if not state.outlet.startswith("TV")}) == 4
+
+
+def test_level_at_the_lnb_by_hand(row, plan):
+    """EIRP - free space + dish gain + 55 dB + 30 + 108.75: the level before the cable, from the run's own numbers."""
+    found = work(row, plan, PARTS, outlet_count=1)
+    reading = next(r for state in found.outlets for r in state.readings if r.carrier.source != "TV")
+    view = next(v for v in row.satellite.views if v.satellite.name == reading.carrier.source)
+    line = next(x for x in view.links if x.transponder.name == reading.carrier.name)
+    f, d = line.transponder.frequency_mhz, line.dish_m
+    free = 20 * math.log10(4 * math.pi * view.look.range_km * 1e3 * f * 1e6 / 299792458.0)
+    gain = 10 * math.log10(plan.kit.dish_efficiency * (math.pi * d * f * 1e6 / 299792458.0) ** 2)
+    assert reading.carrier.level_dbuv == pytest.approx(line.transponder.eirp_dbw - free + gain + 55.0 + 30.0 + 108.75, abs=0.02)
+    lost = reading.carrier.level_dbuv - reading.level_dbuv
+    assert 3.0 < lost < 15.0  # 22 m of class A cable and an outlet
+
+
+def test_more_outlets_than_the_rules_hold_is_said(row, plan):
+    found = work(row, plan, PARTS, outlet_count=100)
+    assert found.chain is None
+    assert "100 outlets" in sentences(found.reasons)
+
+
+def test_a_plan_with_its_own_chain_profile_and_faults(tmp_path, row):
+    (tmp_path / "plan.toml").write_text(
+        """
+[installation]
+system = "ours"
+profile = "house rules"
+[[profiles]]
+name = "house rules"
+windows = [{ modulation = "DVB-S", min_dbuv = 55, max_dbuv = 70, cn_over_threshold_db = 3 }]
+[[chains]]
+name = "ours"
+items = [
+  { id = "lnb", part = "LNB quattro", serves = "Oriel 25E" },
+  { id = "cable", part = "Cable class A 7 mm", fed_from = "lnb", length_m = 15 },
+  { id = "living room", part = "Outlet", fed_from = "cable" },
+]
+""",
+        encoding="utf-8",
+    )
+    plan = read_plan(tmp_path / "plan.toml")
+    chain = own_chain("ours", plan, PARTS)
+    assert [item.id for item in chain.items] == ["lnb", "cable", "living room"]
+    assert own_profiles(plan)[0].windows[0].cn_over_threshold_db == 3
+    found = work(row, plan, PARTS, outlet_count=1)
+    assert "quattro LNB" in sentences(found.reasons)
+    lacking = plan.model_copy(update={"installation": plan.installation.model_copy(update={"profile": "nobody's"})})
+    assert "there are: EN 60728-1" in sentences(work(row, lacking, PARTS, outlet_count=1).reasons)
+
+
+def test_number_of_outlets_from_the_list(plan):
+    assert outlets_of({"Outlets": "4"}, plan) == (4, "")
+    assert outlets_of({"Outlets": ""}, plan) == (1, "")
+    assert outlets_of({"street": "x"}, plan) == (1, "")
+    for odd in ("many", "0", "65", "2.5", "-1"):
+        assert outlets_of({"outlets": odd}, plan) == (1, odd)
