@@ -14,7 +14,6 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from siteplan.records.lnb import Lnb, Oscillator
-
 from siteplan.records.plan_chain import ChainTable, InstallationTable, ProfileTable
 
 PRACTICE = "common practice, no source"

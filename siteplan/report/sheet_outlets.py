@@ -20,7 +20,7 @@ def block(findings: Findings, row: AddressFinding) -> str:
     found = row.outlets
     if found is None:
         return ""
-    parts = [f'<section class="outlets"><h2>{esc(text("outlets_heading"))}</h2>']
+    parts = [f'<section class="work outlets"><h2>{esc(text("outlets_heading"))}</h2>']
     if found.profile is not None and found.chain is not None:
         parts.append(f"<p>{esc(text('outlets_system', system=found.chain.name, profile=found.profile.name))}</p>")
     if found.reasons:
@@ -47,8 +47,9 @@ def _spare(state: OutletState) -> float:
 
 def _group(group: tuple[OutletState, int]) -> str:
     state, count = group
-    head = "".join(f'<th scope="col">{esc(text(name))}</th>' for name in _COLUMNS)
-    rows = "".join(_reading(reading) for reading in state.readings)
+    names = [esc(text(name)) for name in _COLUMNS]
+    head = "".join(f'<th scope="col">{name}</th>' for name in names)
+    rows = "".join(_reading(reading, names) for reading in state.readings)
     caption = text("outlets_caption", outlet=state.outlet) + (" " + text("outlets_same", count=count) if count > 1 else "")
     more = []
     if state.slopes or state.volts:
@@ -59,11 +60,11 @@ def _group(group: tuple[OutletState, int]) -> str:
     failing = list(dict.fromkeys(sentence(reason) for reading in state.readings for reason in reading.reasons))
     more += failing[:4]
     note = f'<p class="small">{esc(" ".join(more))}</p>' if more else ""
-    table = f'<div class="wide"><table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>'
+    table = f'<table class="number"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
     return f'{table}<p class="small soft">{esc(caption)}</p>{note}'
 
 
-def _reading(reading: OutletReading) -> str:
+def _reading(reading: OutletReading, names: list[str]) -> str:
     unknown = not math.isfinite(reading.level_dbuv)
     tolerance = max(reading.carrier.cn_sigma_db, 2.0)
     cells = [
@@ -77,7 +78,8 @@ def _reading(reading: OutletReading) -> str:
         esc(text("yes" if reading.passes else "no")),
         BOX,
     ]
-    return f"<tr>{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>"
+    body = "".join(f'<td data-name="{name}"><span>{cell}</span></td>' for name, cell in zip(names, cells, strict=True))
+    return f"<tr>{body}</tr>"
 
 
 def _verdict(found: OutletFinding) -> str:

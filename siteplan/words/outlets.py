@@ -63,7 +63,6 @@ TEXTS: dict[str, str] = {
     "outlets_all_pass": "Every outlet passes.",
     "outlets_fail": "Not every outlet passes.",
     "outlets_change": "Smallest change that passes:",
-    "outlets_changes_or": "or",
     "outlets_no_change": "No single change or pair of changes with the parts of this list makes every outlet pass: survey first.",
     "outlets_none_known": "No level can be expected: the strength of no carrier is known.",
     "outlets_extra": "Slope {slopes}. {volts}",
@@ -79,8 +78,6 @@ TEXTS: dict[str, str] = {
     "col_line": "Line",
     "col_passes": "Passes",
     "col_reading": "Reading",
-    "col_part": "Part",
-    "col_quantity": "Quantity",
     "yes": "yes",
     "no": "no",
 }

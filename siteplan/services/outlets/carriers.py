@@ -7,27 +7,20 @@ from collections.abc import Sequence
 
 from siteplan.errors import InputError
 from siteplan.radio.antenna import dish_gain_dbi
-from siteplan.radio.link_budget import required_cn_db
+from siteplan.radio.lnb import at_lnb, best_lnb
 from siteplan.radio.modes import terrestrial_mode
+from siteplan.radio.terrestrial_link import required_cn_db
 from siteplan.records.findings import Aim, LinkLine, SatelliteView
+from siteplan.records.lnb import AtLnb
 from siteplan.records.parts import TERRESTRIAL, Carrier
 from siteplan.records.plan import Plan
 from siteplan.signal_chain.noise import floor_dbuv
 from siteplan.units import dbm_to_dbuv, dbw_to_dbm, free_space_loss_db
 
-# Universal LNB: 9.75 GHz below 11.7 GHz, 10.6 GHz from there on (common practice; values of EN 50494's list of oscillators)
-LOW_LO_MHZ, HIGH_LO_MHZ, SWITCH_MHZ = 9750.0, 10600.0, 11700.0
-C_BAND_LO_MHZ = 5150.0
-ROLL_OFF = {"DVB-S": 0.35, "DVB-S2": 0.25, "DVB-S2X": 0.2}  # EN 300 421 0.35; EN 302 307 0.20, 0.25 or 0.35: the middle one where unsaid
 
-
-def sub_band(frequency_mhz: float, polarisation: str) -> tuple[str, float]:
-    """Return (sub-band, IF in MHz) of a transponder behind a universal LNB; V and R take 13 V, H and L 18 V."""
-    side = "V" if polarisation in ("V", "R") else "H"
-    if frequency_mhz < 6000.0:
-        return f"{side}L", C_BAND_LO_MHZ - frequency_mhz
-    high = frequency_mhz >= SWITCH_MHZ
-    return f"{side}{'H' if high else 'L'}", frequency_mhz - (HIGH_LO_MHZ if high else LOW_LO_MHZ)
+def line_of(seen: AtLnb) -> str:
+    """Return which of the four lines of a distribution carries it: V and R are switched by 13 V, H and L by 18 V; high band by the tone."""
+    return ("V" if seen.transponder.polarisation in ("V", "R") else "H") + ("H" if seen.tone else "L")
 
 
 def of_satellites(views: Sequence[SatelliteView], plan: Plan) -> tuple[Carrier, ...]:
@@ -38,15 +31,16 @@ def of_satellites(views: Sequence[SatelliteView], plan: Plan) -> tuple[Carrier, 
     """
     made = []
     for view in views:
+        lnb = best_lnb(view.satellite.transponders, plan.kit.lnb)
         for line in view.links:
-            if math.isfinite(line.cn_db) and math.isfinite(line.transponder.eirp_dbw):
-                made.append(_transponder(view, line, plan))
+            seen = at_lnb(line.transponder, lnb) if lnb is not None else None
+            if seen is not None and math.isfinite(line.cn_db) and math.isfinite(line.transponder.eirp_dbw):
+                made.append(_transponder(view, line, seen, plan))
     return tuple(made)
 
 
-def _transponder(view: SatelliteView, line: LinkLine, plan: Plan) -> Carrier:
+def _transponder(view: SatelliteView, line: LinkLine, seen: AtLnb, plan: Plan) -> Carrier:
     sent = line.transponder
-    side, if_mhz = sub_band(sent.frequency_mhz, sent.polarisation)
     shaded = view.clearance.loss_db if view.clearance is not None and math.isfinite(view.clearance.loss_db) else 0.0
     power_dbw = (
         sent.eirp_dbw
@@ -55,7 +49,8 @@ def _transponder(view: SatelliteView, line: LinkLine, plan: Plan) -> Carrier:
         + plan.installation.lnb_gain_db
     )
     return Carrier(
-        name=sent.name or f"{sent.frequency_mhz:g} {sent.polarisation}", source=view.satellite.name, line=side, frequency_mhz=if_mhz,
+    shaded = view.clearance.loss_db if view.clearance is not None else 0.0
+    shaded = shaded if math.isfinite(shaded) else 0.0
         bandwidth_mhz=sent.symbol_rate_kbaud / 1000.0, level_dbuv=float(dbm_to_dbuv(dbw_to_dbm(power_dbw))), cn_db=line.cn_db + shaded,
         threshold_db=line.threshold_db, modulation=f"{sent.system} {sent.modulation} {sent.code_rate}".strip(),
         level_sigma_db=math.hypot(plan.installation.lnb_gain_sigma_db, 1.0), cn_sigma_db=1.0,
