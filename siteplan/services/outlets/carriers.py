@@ -49,8 +49,8 @@ def _transponder(view: SatelliteView, line: LinkLine, seen: AtLnb, plan: Plan) -
         + plan.installation.lnb_gain_db
     )
     return Carrier(
-    shaded = view.clearance.loss_db if view.clearance is not None else 0.0
-    shaded = shaded if math.isfinite(shaded) else 0.0
+        name=sent.name or f"{sent.frequency_mhz:g} {sent.polarisation}", source=view.satellite.name, line=line_of(seen),
+        frequency_mhz=seen.if_mhz,
         bandwidth_mhz=sent.symbol_rate_kbaud / 1000.0, level_dbuv=float(dbm_to_dbuv(dbw_to_dbm(power_dbw))), cn_db=line.cn_db + shaded,
         threshold_db=line.threshold_db, modulation=f"{sent.system} {sent.modulation} {sent.code_rate}".strip(),
         level_sigma_db=math.hypot(plan.installation.lnb_gain_sigma_db, 1.0), cn_sigma_db=1.0,
