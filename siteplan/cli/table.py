@@ -22,6 +22,7 @@ COMMANDS = {
     "skyline": ("skyline", "What stands against the sky from one point of a plan's terrain."),
     "path": ("path", "Loss and field strength over one path profile."),
     "fade": ("fade", "What rain, clouds and gases take from a satellite's signal at one place."),
+    "methods": ("methods", "The propagation methods, their ranges and checks, and where every number comes from."),
 }
 
 
