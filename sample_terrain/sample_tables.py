@@ -10,24 +10,37 @@ from sample_land import SEED, House, lon_lat, town_place, write_csv
 ADDRESS_COLUMNS = ("id", "name", "lat_deg", "lon_deg", "position_error_m", "wanted", "mount", "day")
 DAYS = ("Mon 15 June", "Tue 16 June", "Wed 17 June", "Thu 18 June", "Fri 19 June")
 
-# name, orbit, offset, then carriers: name, MHz, polarisation, kBd, system, modulation, code rate, dBW, who says so, programmes.
+# name, orbit, offset, network, then carriers: name, MHz, polarisation, kBd, system, modulation, code rate, dBW, who says so, programmes,
+# transport stream, roll-off, encrypted. Some carriers of neighbours lie where a wanted one has its own: the sample's tuning cards say so.
 SATELLITES = (
-    ("Oriel 25E", 25.0, 0.0, (
-        ("O1", 10_847.0, "V", 27_500, "DVB-S2", "8PSK", "3/4", 52.0, "stated", "Harbour One; Harbour Two"),
-        ("O2", 11_223.0, "H", 23_000, "DVB-S2", "8PSK", "2/3", 51.5, "stated", "Tide News"),
-        ("O3", 12_604.0, "H", 27_500, "DVB-S", "QPSK", "3/4", 51.0, "stated", "Old Reel"),
+    ("Oriel 25E", 25.0, 0.0, 4025, (
+        ("O1", 10_847.0, "V", 27_500, "DVB-S2", "8PSK", "3/4", 52.0, "stated", "Harbour One; Harbour Two", 101, 0.2, "no"),
+        ("O2", 11_223.0, "H", 23_000, "DVB-S2", "8PSK", "2/3", 51.5, "stated", "Tide News", 102, 0.2, "no"),
+        ("O3", 12_604.0, "H", 27_500, "DVB-S", "QPSK", "3/4", 51.0, "stated", "Old Reel", 103, 0.35, "no"),
+        ("O4", 11_641.0, "H", 29_500, "DVB-S2", "8PSK", "2/3", 51.5, "stated", "Harbour Sport", 104, 0.2, "yes"),
+        ("O5", 12_090.0, "V", 29_500, "DVB-S2", "8PSK", "2/3", 52.0, "stated", "Gull Film", 105, 0.2, "yes"),
     )),
-    ("Sula 10E", 10.0, 0.0, (
-        ("S1", 11_054.0, "H", 30_000, "DVB-S2", "8PSK", "3/4", 49.0, "assumed", "Moor Sport"),
-        ("S2", 11_637.0, "V", 27_500, "DVB-S2", "8PSK", "5/6", "", "assumed", "Moor Film"),
+    ("Tern 16E", 16.0, 0.0, 4016, (
+        ("T1", 10_850.0, "V", 27_500, "DVB-S2", "8PSK", "3/4", 50.0, "stated", "Fell Radio", 201, 0.2, "no"),
+        ("T2", 11_222.0, "V", 23_000, "DVB-S2", "8PSK", "2/3", 50.0, "stated", "Fell News", 202, 0.2, "no"),
+        ("T3", 12_092.0, "V", 22_000, "DVB-S2", "QPSK", "3/4", 50.0, "stated", "Fell Shop", 203, 0.2, "no"),
     )),
-    ("Petrel 5W", -5.0, 0.0, (
-        ("P1", 11_470.0, "V", 29_950, "DVB-S2", "8PSK", "2/3", 52.5, "stated", "Fjell Ett; Fjell To"),
-        ("P2", 12_564.0, "H", 29_950, "DVB-S2", "8PSK", "3/4", 52.0, "measured", "Fjell Sang"),
+    ("Sula 10E", 10.0, 0.0, 4010, (
+        ("S1", 11_054.0, "H", 30_000, "DVB-S2", "8PSK", "3/4", 49.0, "assumed", "Moor Sport", 301, "", ""),
+        ("S2", 11_637.0, "V", 27_500, "DVB-S2", "8PSK", "5/6", "", "assumed", "Moor Film", 302, "", ""),
+        ("S3", 12_604.0, "H", 27_500, "DVB-S", "QPSK", "3/4", "", "assumed", "Moor Song", 303, "", ""),
     )),
-    ("Auk 30W", -30.0, 4.5, (
-        ("A1", 11_262.0, "L", 27_500, "DVB-S2", "8PSK", "3/4", 49.5, "stated", "Isla Uno"),
-        ("A2", 12_380.0, "R", 27_500, "DVB-S2", "QPSK", "5/6", 48.5, "stated", "Isla Dos; Isla Radio"),
+    ("Petrel 5W", -5.0, 0.0, 4105, (
+        ("P1", 11_470.0, "V", 29_950, "DVB-S2", "8PSK", "2/3", 52.5, "stated", "Fjell Ett; Fjell To", 401, 0.2, "no"),
+        ("P2", 12_564.0, "H", 29_950, "DVB-S2", "8PSK", "3/4", 52.0, "measured", "Fjell Sang", 402, 0.2, "no"),
+    )),
+    ("Smew 8W", -8.0, 0.0, 4108, (
+        ("W1", 11_473.0, "V", 29_950, "DVB-S2", "8PSK", "2/3", 51.0, "stated", "Dune Uno", 501, 0.2, "no"),
+        ("W2", 12_561.0, "V", 29_950, "DVB-S2", "8PSK", "3/4", 51.0, "stated", "Dune Dos", 502, 0.2, "no"),
+    )),
+    ("Auk 30W", -30.0, 4.5, 4130, (
+        ("A1", 11_262.0, "L", 27_500, "DVB-S2", "8PSK", "3/4", 49.5, "stated", "Isla Uno", 601, 0.25, "no"),
+        ("A2", 12_380.0, "R", 27_500, "DVB-S2", "QPSK", "5/6", 48.5, "stated", "Isla Dos; Isla Radio", 602, 0.25, "no"),
     )),
 )  # fmt: skip
 
@@ -140,8 +153,8 @@ def write_tables(folder: Path, houses: list[House]) -> None:
     write_csv(
         folder / "satellites.csv",
         ("satellite", "orbit_deg", "polarisation_offset_deg", "transponder", "frequency_mhz", "polarisation", "symbol_rate_kbaud", "system",
-         "modulation", "code_rate", "eirp_dbw", "eirp_source", "programmes"),
-        [(name, orbit, offset, *carrier) for name, orbit, offset, carriers in SATELLITES for carrier in carriers],
+         "modulation", "code_rate", "eirp_dbw", "eirp_source", "programmes", "transport_stream_id", "roll_off", "encrypted", "network_id"),
+        [(name, orbit, offset, *carrier, network) for name, orbit, offset, network, carriers in SATELLITES for carrier in carriers],
     )  # fmt: skip
     rows: list[tuple[object, ...]] = []
     for name, x, y, height, ground, region, multiplexes in TRANSMITTERS:

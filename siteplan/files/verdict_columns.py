@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from siteplan.records.emitters import Satellite
 from siteplan.records.findings import AddressFinding, Aim, Findings, SatelliteView, SectorLine
+from siteplan.records.tuning import Tuning
 from siteplan.records.verdict import SERVICES
 from siteplan.words import how_sure, kind_word, orbit, sentence, sentences, state_word
 from siteplan.words.columns import COLUMNS, GIVEN
@@ -205,6 +206,7 @@ def _view_values(view: SatelliteView) -> dict[str, object]:
         "elevation_deg": view.look.elevation_deg, "skew_deg": view.look.skew_deg,
         "mount_height_agl_m": view.mount_height_agl_m, "dish_m": view.dish_m, "link_margin_db": link_margin_db(view),
     }  # fmt: skip
+    values |= _tuning_values(view.tuning) if view.tuning is not None else {}
     if view.clearance is not None:
         edge = view.clearance
         values |= {"view": edge.state, "spare_deg": edge.spare_deg, "clearance_m": edge.clearance_m}
@@ -214,6 +216,15 @@ def _view_values(view: SatelliteView) -> dict[str, object]:
                 "obstacle_height_agl_m": edge.obstacle_agl_m, "obstacle_amsl_m": edge.obstacle_amsl_m,
             }  # fmt: skip
     return values
+
+
+def _tuning_values(tuning: Tuning) -> dict[str, object]:
+    first = []
+    for line in tuning.first:
+        t = line.at.transponder
+        first.append(f"{t.name} {t.frequency_mhz:g} {t.polarisation} ({line.at.if_mhz:.0f}, {line.at.sub_band})")
+    alike = dict.fromkeys(other.name for other in tuning.neighbours if other.alike)
+    return {"lnb": str(tuning.lnb or ""), "tune_first": "; ".join(first), "may_be": "; ".join(alike)}
 
 
 def _terrestrial_values(finding: AddressFinding) -> dict[str, object]:

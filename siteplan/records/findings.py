@@ -10,6 +10,7 @@ from siteplan.records.emitters import Multiplex, Satellite, Sector, Transmitter,
 from siteplan.records.parts import OutletFinding
 from siteplan.records.places import AddressList, AddressRow, Spot
 from siteplan.records.results import Clearance, LookAngles, Profile, Skyline
+from siteplan.records.tuning import Tuning
 from siteplan.records.verdict import Reason, State, Verdict
 
 if TYPE_CHECKING:
@@ -54,6 +55,7 @@ class SatelliteView:
     dish_m: float
     mount_height_agl_m: float
     links: tuple[LinkLine, ...] = ()
+    tuning: Tuning | None = None  # None where the satellite never rises
 
 
 @dataclass(frozen=True, slots=True)

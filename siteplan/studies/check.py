@@ -16,6 +16,7 @@ from siteplan.studies.surfaces import describe_terrain
 from siteplan.words import sentence
 
 SHOWN_REJECTS = 12
+ABOUT_SATELLITES = ("lnb_", "orbit_")
 
 
 def check(plan_path: Path) -> dict[str, object]:
@@ -37,12 +38,16 @@ def check(plan_path: Path) -> dict[str, object]:
         "date": plan.date.isoformat() if plan.date else None,
         "addresses": {
             "file": inputs.addresses.file, "read": len(rows), "accepted": len(ids), "rejected": len(rejects), "accepted_ids": ids,
-            "rejects": [_plain(reject) for reject in rejects], "notes": [sentence(note) for note in inputs.notes],
+            "rejects": [_plain(reject) for reject in rejects], "notes": _notes(inputs, about_satellites=False),
         },
         "terrain": [dict(layer) for layer in describe_terrain(plan)],
         **_senders(plan, inputs, inputs.rejects[len(rejects) :]),
         "problem": None if ids else _problem(inputs.addresses, frames),
     }  # fmt: skip
+
+
+def _notes(inputs: Inputs, *, about_satellites: bool) -> list[str]:
+    return [sentence(note) for note in inputs.notes if note.code.startswith(ABOUT_SATELLITES) == about_satellites]
 
 
 def _plain(reject: Reject) -> dict[str, object]:
@@ -65,6 +70,7 @@ def _senders(plan: Plan, inputs: Inputs, rejects: Sequence[Reject]) -> dict[str,
         "satellites": table(
             plan.satellites.file, accepted=len(inputs.satellites), names=[satellite.name for satellite in inputs.satellites],
             transponders=sum(len(satellite.transponders) for satellite in inputs.satellites),
+            left_out=_notes(inputs, about_satellites=True),
         ),
         "transmitters": table(
             plan.transmitters.file, accepted=len(inputs.transmitters), names=list(dict.fromkeys(one.name for one in inputs.transmitters)),

@@ -18,6 +18,7 @@ from siteplan.records.ground import Surface
 from siteplan.records.places import AddressList, Reject
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
+from siteplan.services.satellite.right_satellite import receivable
 from siteplan.studies.surfaces import load_surface
 from siteplan.terrain.surface import heights_at
 
@@ -111,11 +112,12 @@ def _read(plan: Plan, frames: GroundFrames) -> Inputs:
     addresses = list_addresses(plan, frames.systems, frames.inside)
     projected = next((crs for crs in frames.systems if not projection.is_geographic(crs)), "")
     satellites, bad_satellites = read_satellites(plan)
+    satellites, lost = receivable(satellites, plan)
     transmitters, bad_transmitters = read_transmitters(plan, projected)
     sectors, bad_sectors = read_sectors(plan, projected)
     bad_rows = tuple(row.reject for row in addresses.rows if row.reject is not None)
     rejects = (*bad_rows, *bad_satellites, *bad_transmitters, *bad_sectors)
-    return Inputs(addresses, satellites, transmitters, sectors, rejects, addresses.notes)
+    return Inputs(addresses, satellites, transmitters, sectors, rejects, (*addresses.notes, *lost))
 
 
 def read_inputs_on_ground(plan: Plan) -> tuple[Inputs, GroundFrames]:

@@ -46,6 +46,12 @@ COLUMNS: dict[str, tuple[str, str]] = {
         "{satellite}: reserve, dB",
         "Clear-sky margin of the weakest channel with that dish (the largest tried where none works). Rain is not in it.",
     ),
+    "sat_lnb": ("{satellite}: LNB", "The LNB of the kit that takes most of what {satellite} sends."),
+    "sat_tune_first": (
+        "{satellite}: tune first",
+        "Carriers that prove {satellite}: name, frequency in MHz and polarisation; frequency on the cable in MHz and sub-band.",
+    ),
+    "sat_may_be": ("{satellite}: may be taken for", "Satellites of the table within 15° that send something like a carrier of {satellite}."),
     "sat_view": ("{satellite}: view", "clear, partly, blocked or unknown, at the spot's height."),
     "sat_spare_deg": ("{satellite}: spare, °", "Angle by which the view clears what it needs at the tightest place; negative where it does not."),
     "sat_clearance_m": ("{satellite}: passes by, m", "Distance from the line of sight to the tightest place, negative below its edge."),

@@ -38,7 +38,7 @@ SENTENCES: dict[str, str] = {
     "sat_too_low": "{satellite} stands only {elevation_deg:deg} above the horizon; lower than {limit_deg:deg} is not promised.",
     "sat_signal_unknown": "The view of {satellite} is clear, but how strongly it beams to this place is only assumed. Ask its operator or measure.",
     "sat_signal_weak": "The view of {satellite} is clear, but even a {dish_m:.1f} m dish stays {lacking_db:db} short of the wanted reserve.",
-    "sat_no_transponder": "The view of {satellite} is clear, but this plan does not say what it sends.",
+    "sat_no_transponder": "The view of {satellite} is clear, but this plan lists nothing it sends that an LNB of the kit takes.",
     "sat_wall_faces_away": "No wall of this building faces {satellite}.",
     "sat_inside": "At {height_agl_m:height} above ground the dish would stand inside or under {kind}.",
     # --- terrestrial TV ------------------------------------------------------------------------------------------

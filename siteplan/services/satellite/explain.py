@@ -13,8 +13,10 @@ from siteplan.records.findings import LinkLine, SatelliteView
 from siteplan.records.plan import Plan
 from siteplan.records.results import Clearance, LookAngles
 from siteplan.services.satellite import limits
+from siteplan.services.satellite.explain_tuning import explain_tuning
 from siteplan.services.satellite.judge import spot_and_looks
 from siteplan.services.satellite.links import budget_of
+from siteplan.services.satellite.right_satellite import tuned
 from siteplan.services.satellite.spot_work import Chance, SpotWork
 from siteplan.services.satellite.view import view_of
 from siteplan.services.shared.explain import PRACTICE, of_plan, spot_steps
@@ -51,15 +53,17 @@ def explain(site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Pla
     work, looks = spot_and_looks(site, land, satellites, plan, TracedWork)  # type: ignore[assignment]
     highest = Step("highest", work.highest_m, "m above ground", of_plan(plan, "mount.highest_agl_m", "mount.highest_above_roof_m"))
     sections = [Section("spot_dish", (*spot_steps(work.spot, plan, "mount.dish_height_agl_m"), highest), service=SERVICE)]
-    for satellite, look in zip(satellites, looks, strict=True):
+    for number, (satellite, look) in enumerate(zip(satellites, looks, strict=True), start=1):
         work.asked.clear()
         view = view_of(work, satellite, look)
+        (view,) = tuned((view,), plan, lat_deg=work.spot.lat_deg, lon_deg=work.spot.lon_deg, height_m=work.spot.centre_amsl_m)
         sections.append(_look_section(satellite, look))
         if view.clearance is not None:
             sections.append(_clearance_section(work, satellite, view))
             sections.append(_places_section(work, satellite))
             sections += [_odds_section(plan, satellite, *asked) for asked in _different(work.asked)]
         sections += [_link_section(satellite, line, look, plan, view.clearance) for line in view.links]
+        sections += explain_tuning(view, plan, position=number, positions=len(satellites))
         sections.append(_view_section(satellite, view, plan))
     return tuple(sections)
 

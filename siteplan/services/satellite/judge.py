@@ -13,6 +13,7 @@ from siteplan.records.places import Spot
 from siteplan.records.plan import Plan
 from siteplan.records.results import LookAngles, Skyline
 from siteplan.records.verdict import Reason, State, Verdict
+from siteplan.services.satellite.right_satellite import tuned
 from siteplan.services.satellite.spot_work import SpotWork
 from siteplan.services.satellite.view import view_of
 from siteplan.services.shared.aiming import aim
@@ -36,6 +37,7 @@ def judge(
     work, looks = spot_and_looks(site, land, satellites, plan)
     spot = work.spot
     views = tuple(view_of(work, satellite, look) for satellite, look in zip(satellites, looks, strict=True))
+    views = tuned(views, plan, lat_deg=spot.lat_deg, lon_deg=spot.lon_deg, height_m=spot.centre_amsl_m)
     finding = SatelliteFinding(spot=_spot_for(spot, views), views=views)
     if pictures or not satellites:
         finding = _with_pictures(finding, work)

@@ -45,3 +45,18 @@ OWN_ROOF_M = 6.0
 
 # What stands nearer than this and is not ground hangs over the dish rather than before it (common practice, no source).
 OVERHEAD_M = 1.0
+
+# A satellite that far along the orbit to either side may be caught by mistake when a dish is swung over the arc.
+NEIGHBOUR_DEG = 15.0
+
+# Nearer than this two satellites stand in one beam: the dish sees both, and neither is the wrong one (70 wavelengths / D of a 2 m dish).
+SAME_PLACE_DEG = 0.5
+
+# How far an LNB's oscillator may stand off its frequency, MHz (common practice, no source: ordinary LNBs drift by up to some MHz).
+LNB_DRIFT_MHZ = 5.0
+
+# Symbol rates that differ by a larger share are clearly others: no meter locks to one when set to the other (common practice, no source).
+CLEARLY_OTHER_RATE = 0.05
+
+# How many carriers prove a satellite: one may be told wrong in a table, three hardly.
+PROOFS = 3

@@ -1,0 +1,46 @@
+"""How to tune to a satellite, step by step: what the LNB makes of each carrier to tune first, and why these."""
+
+from __future__ import annotations
+
+from siteplan.radio.lnb import oscillator_for
+from siteplan.records.explained import Section, Step
+from siteplan.records.findings import SatelliteView
+from siteplan.records.plan import Plan
+from siteplan.records.tuning import TuningLine
+from siteplan.services.satellite import limits
+from siteplan.services.shared.explain import PRACTICE, of_plan
+
+TABLE = "table of satellites"
+
+
+def explain_tuning(view: SatelliteView, plan: Plan, *, position: int, positions: int) -> list[Section]:
+    """Return a section for each carrier to tune first. position: of the satellite among all that the plan wants."""
+    tuning = view.tuning
+    if tuning is None or tuning.lnb is None:
+        return []
+    lnb = Step("lnb", str(tuning.lnb), "", f"the first that takes most: {of_plan(plan, 'kit.lnb')}")
+    place = Step("switch_position", float(position) if positions > 1 else None, "", "order of satellites.wanted")
+    out = []
+    for line in tuning.first:
+        one = oscillator_for(tuning.lnb, line.at.transponder.frequency_mhz)
+        steps = (lnb, place, Step("oscillator", one.mhz if one else None, "MHz", "the LNB's band that holds the carrier"), *_steps(line))
+        out.append(Section("tuning", steps, f"{view.satellite.name}, {line.at.transponder.name}", "satellite"))
+    return out
+
+
+def _steps(line: TuningLine) -> tuple[Step, ...]:
+    at = line.at
+    rule = f"limits.NEIGHBOUR_DEG {limits.NEIGHBOUR_DEG:g}, LNB_DRIFT_MHZ {limits.LNB_DRIFT_MHZ:g}, CLEARLY_OTHER_RATE {PRACTICE}"
+    friends = ", ".join(f"{friend.transponder.name} of {friend.satellite}" for friend in line.friends)
+    roll_off = f"roll-off {at.roll_off:g}, {f'assumed: {PRACTICE}' if at.roll_off_assumed else TABLE}"
+    return (
+        Step("link_frequency", at.transponder.frequency_mhz, "MHz", TABLE),
+        Step("if", at.if_mhz, "MHz", "distance of the carrier from the oscillator"),
+        Step("sub_band", at.sub_band, "", "polarisation and band"),
+        Step("supply", at.supply_v, "V", f"13 V vertical or right-hand, 18 V horizontal or left-hand ({PRACTICE})"),
+        Step("tone", at.tone, "", f"22 kHz asks for the upper oscillator ({PRACTICE})"),
+        Step("occupied", at.occupied_mhz, "MHz", f"symbol rate x (1 + roll-off), EN 300 421, EN 302 307-1; {roll_off}"),
+        Step("relative_level", line.level_db, "dB", "C/N x symbol rate against the strongest carrier; else EIRP"),
+        Step("disturbed", ", ".join(at.disturbed), "", "edges at IF against the bands of radio/lnb.py"),
+        Step("false_friends", friends, "", rule),
+    )
