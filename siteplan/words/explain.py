@@ -75,6 +75,7 @@ LABELS: dict[str, str] = {
     "spare": "spare elevation",
     "centre_spare": "spare elevation, centre ray",
     "obstacle_loss": "loss by what stands there",
+    "foliage_figure": "if it is leaves, looking through",
     "known_to": "terrain known to",
     "places": "likely places of the antenna",
     "places_farthest": "farthest likely place",

@@ -193,3 +193,20 @@ def test_what_a_run_wrote_stays_and_is_still_listed(tmp_path):
     assert explained.id == "garden" and (tmp_path / "outputs" / "verdicts.csv").read_bytes() == before
     listed = {line["file"] for line in json.loads((tmp_path / "outputs" / "run.json").read_bytes())["files"]}
     assert "verdicts.csv" in listed and any(name.startswith("profiles/0003") for name in listed)
+
+
+def test_leaves_in_the_ray_are_a_figure_and_not_a_loss():
+    """Growth before the dish: a figure for 5 m of leaves, which the obstruction loss does not hold; a house or a clear ray has none."""
+    from dataclasses import replace
+
+    from siteplan.radio.vegetation import foliage_figure_db
+    from siteplan.records.results import Clearance
+    from siteplan.services.satellite.explain import _leaves
+
+    seen = Clearance("blocked", -2.0, -1.5, -1.0, 0.5, 30.0, 120.0, 18.0, 180.0, "growth", 20.0, 900.0)
+    (step,) = _leaves(seen, 11_000.0, 30.0)
+    assert step.value == foliage_figure_db(11_000.0, 5.0, 30.0) == pytest.approx(16.7, abs=0.1)
+    assert "figure alone" in step.source
+    for other in (replace(seen, state="clear"), replace(seen, kind="building"), replace(seen, kind="ground")):
+        assert _leaves(other, 11_000.0, 30.0) == ()
+    assert _leaves(seen, 11_000.0, -3.0) == ()

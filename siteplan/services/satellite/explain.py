@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from siteplan.constants import SPEED_OF_LIGHT_M_PER_S
+from siteplan.radio.vegetation import foliage_figure_db
 from siteplan.records.emitters import Satellite, Transponder
 from siteplan.records.explained import Section, Step
 from siteplan.records.findings import LinkLine, SatelliteView
@@ -24,6 +25,7 @@ from siteplan.services.shared.site import Land, Site
 from siteplan.sky.clearance import ray_clearance
 
 SERVICE = "satellite"
+_LEAVES_M = 5.0  # the crown of one tree (common practice, no source)
 ANGLES = "vector geometry on the WGS84 ellipsoid, orbit radius 42164 km"
 RULE = "rule of services/satellite/view.py"
 TUBE = f"D/2 + 0.6 sqrt(wavelength x distance): {PRACTICE}"
@@ -121,9 +123,19 @@ def _clearance_section(work: TracedWork, satellite: Satellite, view: SatelliteVi
         Step("spare", seen.spare_deg, "deg", "apparent elevation less the elevation that the needed clearance asks for"),
         Step("centre_spare", seen.centre_spare_deg, "deg", "the same for the centre ray alone"),
         Step("obstacle_loss", seen.loss_db, "dB", "covered share of the dish within 2 D^2/wavelength, else ITU-R P.526-16, section 4.1"),
+        *_leaves(seen, frequency, view.look.elevation_deg),
         Step("known_to", seen.known_to_m, "m", "how far the terrain reaches along the ray"),
     )
     return Section("clearance", steps, satellite.name, SERVICE)
+
+
+def _leaves(seen: Clearance, frequency_mhz: float, elevation_deg: float) -> tuple[Step, ...]:
+    """Return what looking through leaves would take where growth may stand in the ray: a figure, on which nothing rests."""
+    if seen.state == "clear" or seen.kind not in ("growth", "object") or not elevation_deg > 0.1:
+        return ()
+    source = "ITU-R P.833-10, 2.2, one fit to one pine wood (memory): a figure alone, the ray counts as blocked"
+    figure = foliage_figure_db(frequency_mhz, _LEAVES_M, elevation_deg)
+    return (Step("foliage_figure", figure, f"dB for {_LEAVES_M:g} m of leaves", source),)
 
 
 def _places_section(work: TracedWork, satellite: Satellite) -> Section:
