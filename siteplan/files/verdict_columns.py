@@ -16,7 +16,7 @@ from siteplan.words.columns import COLUMNS, GIVEN
 
 Value = str | int | float | None
 
-_POLARISATION = {"h": "horizontal", "v": "vertical"}
+_POLARISATION = {"h": "horizontal", "v": "vertical", "m": "mixed", "s": "slanted"}
 _SPECIAL = str.maketrans(
     {"ß": "ss", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE", "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "ð": "d",
      "þ": "th", "Þ": "Th", "ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "å": "a", "Å": "A", "ı": "i"}
@@ -243,7 +243,14 @@ def _terrestrial_values(finding: AddressFinding) -> dict[str, object]:
         weakest = min(best.lines, key=lambda line: line.margin_db)
         row |= {
             "multiplex": weakest.multiplex.name, "field_strength_dbuv_per_m": weakest.field_strength_dbuv_per_m,
-            "level_dbuv": weakest.level_dbuv, "margin_db": weakest.margin_db, "sigma_db": weakest.sigma_db,
+            "level_dbuv": weakest.level_dbuv, "margin_db": weakest.margin_db, "sigma_db": weakest.sigma_db, "cn_db": weakest.cn_db,
+        }  # fmt: skip
+    row["programmes"] = "; ".join(best.programmes_sure)
+    choice = finding.terrestrial.choice if finding.terrestrial else None
+    if choice is not None:
+        row |= {
+            "aerial_group": choice.group, "amplifier": choice.amplifier, "open_with": choice.open_with,
+            "mobile_filter": choice.mobile.advice if choice.mobile is not None else "none",
         }  # fmt: skip
     return {f"terrestrial_{key}": value for key, value in row.items()}
 

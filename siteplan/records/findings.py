@@ -11,6 +11,7 @@ from siteplan.records.parts import OutletFinding
 from siteplan.records.places import AddressList, AddressRow, Spot
 from siteplan.records.results import Clearance, LookAngles, Profile, Skyline
 from siteplan.records.tuning import Tuning
+from siteplan.records.tv import AerialChoice, Disturbance
 from siteplan.records.verdict import Reason, State, Verdict
 
 if TYPE_CHECKING:
@@ -77,8 +78,11 @@ class SatelliteFinding:
 class MultiplexLine:
     """One multiplex at one address: median field, level at the aerial's terminals, margin over its planning value.
 
-    margin_db     field_strength_dbuv_per_m less minimum_median_dbuv_per_m (both medians)
-    probability   that a location here is served, from margin over sigma_db
+    margin_db     field_strength_dbuv_per_m less needed_median_dbuv_per_m (both medians; the same as minimum_median where nothing disturbs)
+    probability   that a location here is served: field over usable_dbuv_per_m, over sigma_db
+    usable_dbuv_per_m   power sum of the minimum field and of what disturbances ask for; field_sum_dbuv_per_m with the own network's share
+    cn_db, needed_cn_db C/N at the aerial, and what the mode needs; receiver_dbuv  level after the planned feeder
+    erp_towards_dbw     power towards the house: pattern_db off; plane_db what the aerial loses by its plane
     """
 
     multiplex: Multiplex
@@ -89,6 +93,16 @@ class MultiplexLine:
     margin_db: float
     sigma_db: float
     probability: float
+    usable_dbuv_per_m: float = float("nan")
+    needed_median_dbuv_per_m: float = float("nan")
+    cn_db: float = float("nan")
+    needed_cn_db: float = float("nan")
+    receiver_dbuv: float = float("nan")
+    erp_towards_dbw: float = float("nan")
+    pattern_db: float = 0.0
+    plane_db: float = 0.0
+    network_db: float = 0.0
+    disturbances: tuple[Disturbance, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +122,9 @@ class Aim:
     tx_height_agl_m: float = float("nan")  # above the profile's first and last ground: what the loss was worked with
     rx_height_agl_m: float = float("nan")
 
+    programmes_sure: tuple[str, ...] = ()  # that it can be promised to give here
+    programmes_likely: tuple[str, ...] = ()  # whose median suffices
+
     @property
     def margin_db(self) -> float:
         """Return the margin of the weakest multiplex."""
@@ -116,10 +133,11 @@ class Aim:
 
 @dataclass(frozen=True, slots=True)
 class TerrestrialFinding:
-    """The terrestrial TV service at one address: aims, best first."""
+    """The terrestrial TV service at one address: aims, best first, and the aerial for the first."""
 
     spot: Spot | None
     aims: tuple[Aim, ...] = ()
+    choice: AerialChoice | None = None
 
 
 @dataclass(frozen=True, slots=True)

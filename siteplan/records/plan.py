@@ -81,6 +81,13 @@ class TransmittersTable(_Table):
     top_mhz: float = _key(
         694.0, "standard: ITU Radio Regulations, Region 1 where the 700 MHz band is cleared", "top of the TV band", ge=200, le=1000
     )
+    region: str = _key("", PRACTICE, "region whose programmes are wanted; its transmitters come first, empty: none")
+    interference_km: float = _key(
+        150.0, PRACTICE, "transmitters farther than this, and than greatest_distance_km, do not disturb", ge=0, le=1000
+    )
+    reception: Literal["fixed", "portable indoor"] = _key(
+        "fixed", "standard: GE06 Agreement, annex 2", "fixed: roof aerial, Ricean channel; portable indoor: Rayleigh channel at 1.5 m"
+    )
 
 
 class MobileTable(_Table):
@@ -134,6 +141,10 @@ class KitTable(_Table):
     aerial_feeder_loss_db: float = _key(
         3.0, "standard: GE06 planning feeder loss at 500 MHz (memory)", "feeder loss of a TV aerial", ge=0, le=30
     )
+    aerial_directivity: tuple[tuple[float, float], ...] = ()  # ((degrees off its axis, dB turned away), ...); empty: BT.419-3
+    amplifier_gain_db: float = _key(0.0, PRACTICE, "gain of the mast-head amplifier, 0 where there is none", ge=0, le=45)
+    amplifier_noise_figure_db: float = _key(2.0, PRACTICE, "noise figure of the mast-head amplifier", ge=0.1, le=15)
+    amplifier_most_dbuv: float = _key(100.0, PRACTICE, "highest level that leaves a mast-head amplifier clean", ge=70, le=130)
     mobile_gain_dbi: float = _key(9.0, PRACTICE, "mobile antenna gain", ge=-5, le=30)
     mobile_feeder_loss_db: float = _key(2.0, PRACTICE, "mobile antenna cable loss", ge=0, le=30)
 

@@ -9,7 +9,7 @@ from siteplan.records.findings import AddressFinding, Findings, LinkLine, Satell
 from siteplan.records.places import Spot
 from siteplan.records.verdict import State
 from siteplan.report.html import esc, number, place_words
-from siteplan.words import compass, compass_short, decibels, degrees, distance, height, sentence
+from siteplan.words import compass, compass_short, degrees, distance, height, sentence
 from siteplan.words.formats import listing
 from siteplan.words.pages import text
 
@@ -35,52 +35,6 @@ def dish(findings: Findings, row: AddressFinding) -> str | None:
         ("read", _dish_readings(views)),
     ]
     return _work("satellite", lines)
-
-
-def aerial(row: AddressFinding) -> str | None:
-    """Return the block for the TV aerial, None where there is none to put up."""
-    found = row.terrestrial
-    if found is None or not found.aims or found.spot is None or row.verdicts["terrestrial"].state in (State.NOT_FEASIBLE, State.NOT_JUDGED):
-        return None
-    best = found.aims[0]
-    ways = {line.multiplex.polarisation for line in best.lines}
-    elements = listing([text(f"elements_{way}") for way in sorted(ways) if way in ("h", "v")]) if ways else ""
-    head = ("col_sender", "col_true", "col_compass", "col_distance", "col_elements")
-    cells = [
-        [
-            esc(best.transmitter.name),
-            _bearing(best.bearing_deg),
-            _big(degrees(best.magnetic_bearing_deg)),
-            esc(distance(best.distance_m)),
-            esc(elements),
-        ]
-    ]
-    readings = [
-        [
-            esc(line.multiplex.name + (f" · {line.multiplex.channel}" if line.multiplex.channel is not None else "")),
-            f"{line.multiplex.frequency_mhz:g}\u00a0MHz",
-            _big(number(line.level_dbuv, 0, "dBµV")),
-            BOX,
-        ]
-        for line in best.lines
-    ]
-    read = _table(("col_channel", "col_carrier", "col_expected", "col_measured"), readings)
-    sigma = max((line.sigma_db for line in best.lines), default=math.nan)
-    if math.isfinite(sigma):
-        read += f'<p class="small soft">{esc(text("level_at", sigma=sigma))}</p>'
-    lines = [
-        ("stand", _stand(found.spot)),
-        ("height", _height(found.spot, "height_aerial")),
-        ("aim", _table(head, cells)),
-        ("read", read),
-    ]
-    if len(found.aims) > 1:
-        other = found.aims[1]
-        words = f"{other.transmitter.name}, {compass(other.bearing_deg)}, {degrees(other.bearing_deg)}, {distance(other.distance_m)}"
-        if math.isfinite(other.margin_db):
-            words += ": " + text("spare" if other.margin_db >= 0 else "short", margin=decibels(abs(other.margin_db)))
-        lines.append(("plan_b", f"<p>{esc(words)}</p>"))
-    return _work("terrestrial", lines)
 
 
 def mobile(row: AddressFinding) -> str | None:

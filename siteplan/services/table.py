@@ -12,17 +12,18 @@ from siteplan.services.terrestrial.judge import judge as judge_terrestrial
 
 @dataclass(frozen=True, slots=True)
 class Service:
-    """One service. judge(site, land, emitters, plan, pictures=) -> (Verdict, finding)."""
+    """One service. judge(site, land, emitters, plan, pictures=) -> (Verdict, finding); beside: other emitters it is given by that name."""
 
     name: str
     title: str
     judge: Callable
     emitters: str
     finding: str
+    beside: str = ""
 
 
 SERVICE_TABLE = {
     "satellite": Service("satellite", "Satellite", judge_satellite, "satellites", "satellite"),
-    "terrestrial": Service("terrestrial", "Terrestrial TV", judge_terrestrial, "transmitters", "terrestrial"),
+    "terrestrial": Service("terrestrial", "Terrestrial TV", judge_terrestrial, "transmitters", "terrestrial", "sectors"),
     "mobile": Service("mobile", "Mobile internet", judge_mobile, "sectors", "mobile"),
 }

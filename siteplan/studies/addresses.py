@@ -111,7 +111,7 @@ def pick(placed: list[tuple[int, Address]], only: str) -> list[tuple[int, Addres
 def land_for(plan: Plan, batch: Batch, inputs: Inputs, on_date: Date) -> tuple[Land, Senders, dict[str, Reason]]:
     """Read the land that one batch needs and leave out emitters that can't stand on it."""
     around = [(address.lat_deg, address.lon_deg, NEAR_ADDRESS_M) for address in batch.addresses]
-    transmitters = _within(batch, inputs.transmitters, plan.transmitters.greatest_distance_km)
+    transmitters = _within(batch, inputs.transmitters, max(plan.transmitters.greatest_distance_km, plan.transmitters.interference_km))
     sectors = _within(batch, inputs.sectors, plan.mobile.greatest_distance_km)
     sites = sorted({(site.lat_deg, site.lon_deg) for site in (*transmitters, *sectors)})
     around += [(lat, lon, NEAR_EMITTER_M) for lat, lon in sites]
@@ -187,7 +187,8 @@ def judge_one(address: Address, row: object, land: Land, senders: Senders, plan:
         elif service in senders.unlisted:
             verdicts[service] = Verdict(service, State.NOT_JUDGED, (Reason(f"none_listed_{service}"),))
         else:
-            verdict, details[entry.finding] = entry.judge(site, land, getattr(senders, entry.emitters), plan, pictures=pictures)
+            beside = {entry.beside: getattr(senders, entry.beside)} if entry.beside else {}
+            verdict, details[entry.finding] = entry.judge(site, land, getattr(senders, entry.emitters), plan, pictures=pictures, **beside)
             verdicts[service] = _unproved(verdict, address, senders.left_out.get(service, ()), plan)
     return AddressFinding(
         row=row,  # type: ignore[arg-type]

@@ -109,10 +109,11 @@ def _commands(row: AddressFinding, plan: Plan, folder: Path) -> list[PathCommand
         for line, loss in zip(aim.lines, losses_of(aim, plan), strict=True):
             multiplex = line.multiplex
             command = path_command(
-                file, aim.profile, plan, frequency_mhz=multiplex.frequency_mhz, heights_m=heights, polarisation=multiplex.polarisation,
+                file, aim.profile, plan, frequency_mhz=multiplex.frequency_mhz, heights_m=heights,
+                polarisation="v" if multiplex.polarisation == "v" else "h",
                 method=plan.propagation.method_tv,
             )  # fmt: skip
-            command += f" --erp-kw={10 ** (multiplex.erp_dbw / 10 - 3):.6g}"
+            command += f" --erp-kw={10 ** (line.erp_towards_dbw / 10 - 3):.6g}"
             subject = f"{aim.transmitter.name}, {multiplex.name}"
             out.append(PathCommand(subject, command, loss.loss_db, str(folder / aim.profile_file), "terrestrial"))
     for line in row.mobile.lines if row.mobile else ():

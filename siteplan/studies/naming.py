@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from siteplan.files.folder import sheet_name, slug
-from siteplan.records.findings import AddressFinding, Aim, Findings, MobileFinding, SectorLine, TerrestrialFinding
+from siteplan.records.findings import AddressFinding, Aim, Findings, MobileFinding, SectorLine
 from siteplan.records.plan import Plan
 from siteplan.records.results import Profile
 from siteplan.services.shared.paths import adds_unknown_clutter, coasts_m
@@ -27,7 +28,7 @@ def _name_row(row: AddressFinding, plan: Plan) -> AddressFinding:
         aims = tuple(
             _name_aim(aim, f"{stem}-tv-{number}-{slug(aim.transmitter.name)}", plan) for number, aim in enumerate(row.terrestrial.aims, 1)
         )
-        changes["terrestrial"] = TerrestrialFinding(row.terrestrial.spot, aims)
+        changes["terrestrial"] = replace(row.terrestrial, aims=aims)
     if row.mobile is not None:
         lines = tuple(
             _name_line(line, f"{stem}-mobile-{number}-{slug(line.sector.site)}", plan) for number, line in enumerate(row.mobile.lines, 1)
@@ -39,14 +40,15 @@ def _name_row(row: AddressFinding, plan: Plan) -> AddressFinding:
 def _name_aim(aim: Aim, stem: str, plan: Plan) -> Aim:
     if aim.profile is None or not aim.lines:
         return aim
-    weakest = min(aim.lines, key=lambda line: line.margin_db).multiplex
+    line = min(aim.lines, key=lambda line: line.margin_db)
+    weakest, towards_dbw = line.multiplex, line.erp_towards_dbw if math.isfinite(line.erp_towards_dbw) else line.multiplex.erp_dbw
     file = f"profiles/{stem}.csv"
     heights = (aim.tx_height_agl_m, aim.rx_height_agl_m)
     command = path_command(
-        file, aim.profile, plan, frequency_mhz=weakest.frequency_mhz, heights_m=heights, polarisation=weakest.polarisation,
-        method=plan.propagation.method_tv,
+        file, aim.profile, plan, frequency_mhz=weakest.frequency_mhz, heights_m=heights,
+        polarisation="v" if weakest.polarisation == "v" else "h", method=plan.propagation.method_tv,
     )  # fmt: skip
-    return replace(aim, profile_file=file, path_command=f"{command} --erp-kw={10 ** (weakest.erp_dbw / 10 - 3):.6g}")
+    return replace(aim, profile_file=file, path_command=f"{command} --erp-kw={10 ** (towards_dbw / 10 - 3):.6g}")
 
 
 def _name_line(line: SectorLine, stem: str, plan: Plan) -> SectorLine:

@@ -18,7 +18,7 @@ _KIND = {"ground": "ground", "building": "a building", "growth": "growth", "obje
 
 def _all_sentences() -> dict[str, str]:
     table = dict(verdicts.SENTENCES)
-    for name in ("reading", "terrain", "weather", "new_plan", "outlets", "tuning"):
+    for name in ("reading", "terrain", "weather", "new_plan", "outlets", "tuning", "terrestrial"):
         try:
             module = __import__(f"siteplan.words.{name}", fromlist=["SENTENCES"])
         except ModuleNotFoundError:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from siteplan.words import terrestrial
+
 HEADINGS: dict[str, str] = {
     "place": "The address",
     "spot_dish": "Where the dish stands",
@@ -213,6 +215,9 @@ LABELS: dict[str, str] = {
     "deciding_reason": "deciding reason",
     "how_sure": "how sure",
 }
+
+HEADINGS |= terrestrial.HEADINGS
+LABELS |= terrestrial.LABELS
 
 TEXTS: dict[str, str] = {
     "title": "{who} (row {row}), {plan}, {date}",

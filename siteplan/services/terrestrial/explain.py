@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import math
 
-from siteplan.radio.terrestrial_link import terrestrial_need
+from siteplan.radio.modes import terrestrial_mode
+from siteplan.radio.protection import SOURCE as PROTECTION
+from siteplan.radio.single_frequency import WEIGHTING
+from siteplan.radio.terrestrial_link import RECEIVER_TERMS
 from siteplan.records.explained import Section, Step
 from siteplan.records.findings import Aim, MultiplexLine, TerrestrialFinding
 from siteplan.records.plan import Plan
 from siteplan.records.results import PathLoss
+from siteplan.records.tv import AerialChoice, Disturbance
 from siteplan.services.shared.explain import of_plan, spot_steps
 from siteplan.services.shared.explain_path import geometry_steps, loss_steps, sigma_steps
-from siteplan.services.shared.paths import work_path
 from siteplan.services.shared.site import Site
 from siteplan.services.terrestrial import limits
+from siteplan.services.terrestrial.lines import clutter_sigma_db, need_of
+from siteplan.services.terrestrial.ways import losses_over
 
 SERVICE = "terrestrial"
 HEIGHT = "mount.aerial_height_agl_m"
@@ -31,62 +36,171 @@ def explain(site: Site, finding: TerrestrialFinding, plan: Plan) -> tuple[Sectio
             continue
         name = aim.transmitter.name
         steps = geometry_steps(
-            aim.profile, plan, distance_m=aim.distance_m, bearing_deg=aim.bearing_deg, tx_m=aim.tx_height_agl_m, rx_m=aim.rx_height_agl_m,
+            aim.profile,
+            plan,
+            distance_m=aim.distance_m,
+            bearing_deg=aim.bearing_deg,
+            tx_m=aim.tx_height_agl_m,
+            rx_m=aim.rx_height_agl_m,
             height_keys=(HEIGHT, "mount.above_roof_m"),
-        )  # fmt: skip
+        )
         sections.append(Section("path", steps, name, SERVICE))
         for line, loss in zip(aim.lines, losses_of(aim, plan), strict=True):
             sections.append(Section("multiplex", _multiplex_steps(line, loss, site, plan), f"{name}, {line.multiplex.name}", SERVICE))
+    if finding.choice is not None:
+        sections.insert(1, _choice_section(finding.choice, plan))
     return tuple(sections)
 
 
 def losses_of(aim: Aim, plan: Plan) -> tuple[PathLoss, ...]:
     """Return the losses of an aim's multiplexes, as the judge worked them."""
-    multiplexes = [line.multiplex for line in aim.lines]
-    return work_path(
-        aim.profile,  # type: ignore[arg-type]
-        tx_height_agl_m=aim.tx_height_agl_m,
-        rx_height_agl_m=aim.rx_height_agl_m,
-        frequencies_mhz=[m.frequency_mhz for m in multiplexes],
-        polarisations=["v" if m.polarisation == "v" else "h" for m in multiplexes],
-        erps_kw=[10.0 ** (m.erp_dbw / 10.0 - 3.0) for m in multiplexes],
-        time_pct=limits.TIME_PCT,
-        location_pct=limits.LOCATION_PCT,
-        delta_n=plan.limits.delta_n,
-        n0=plan.limits.n0,
-        method=plan.propagation.method_tv,
-        unknown_clutter=plan.propagation.unknown_clutter,
-    )
+    multiplexes = tuple(line.multiplex for line in aim.lines)
+    heights = {"tx_height_agl_m": aim.tx_height_agl_m, "rx_height_agl_m": aim.rx_height_agl_m}
+    return losses_over(aim.profile, multiplexes, plan, **heights)  # type: ignore[arg-type]
 
 
 def _multiplex_steps(line: MultiplexLine, loss: PathLoss, site: Site, plan: Plan) -> tuple[Step, ...]:
-    multiplex, kit = line.multiplex, plan.kit
-    need = terrestrial_need(
-        multiplex.mode, frequency_mhz=multiplex.frequency_mhz, bandwidth_mhz=multiplex.bandwidth_mhz, gain_dbd_at_500=kit.aerial_gain_dbd,
-        feeder_loss_db_at_500=kit.aerial_feeder_loss_db,
-    )  # fmt: skip
-    knows = site.layer is not None and site.layer.surface is not None and site.layer.knows_buildings and site.layer.knows_trees
+    multiplex, need = line.multiplex, need_of(line.multiplex, plan)
+    channel = "Rayleigh" if need.indoor_db else "Ricean"
+    terms = RECEIVER_TERMS[multiplex.mode.split(" ")[0]]
     return (
         *loss_steps(
-            loss, frequency_mhz=multiplex.frequency_mhz, polarisation=multiplex.polarisation, time_pct=limits.TIME_PCT,
+            loss,
+            frequency_mhz=multiplex.frequency_mhz,
+            polarisation=multiplex.polarisation,
+            time_pct=limits.TIME_PCT,
             location_pct=limits.LOCATION_PCT,
         ),
-        Step("erp", multiplex.erp_dbw, "dBW over a half-wave dipole", "table of transmitters"),
+        Step("erp", multiplex.erp_dbw, "dBW over a half-wave dipole", "table of transmitters, in its greatest direction"),
+        Step("tx_pattern", line.pattern_db, "dB", f"pattern {multiplex.pattern.name or multiplex.pattern.shape}, radio/pattern.py"),
         Step("field", line.field_strength_dbuv_per_m, "dBuV/m", "199.36 + 20 log f(GHz) - loss + 10 log kW: ITU-R P.1812-8, eq. (70)"),
+        *_network_steps(line),
+        Step(
+            "plane_loss",
+            line.plane_db,
+            "dB",
+            f"wave {multiplex.polarisation} at the aerial's plane: ITU-R BT.419-3 (memory), radio/tv_aerial.py",
+        ),
         Step("mode", multiplex.mode, "", "table of transmitters"),
-        Step("needed_cn", need.cn_db, "dB", "Ricean C/N of the mode (EN 300 744, TS 102 831) with implementation loss"),
+        Step("raw_cn", need.raw_cn_db, "dB", f"{channel} channel: {terrestrial_mode(multiplex.mode).source}"),
+        Step("implementation", need.implementation_db, "dB", terms.source),
+        Step("pilots", need.pilot_db, "dB", terms.source),
+        Step("backstop", need.backstop_db, "dB", f"noise that follows the signal, {terms.backstop_dbc:g} dBc: {terms.source}"),
+        Step("needed_cn", need.cn_db, "dB", f"raw {channel} C/N, implementation, pilots and back-stop noise"),
+        Step(
+            "noise_figure", need.noise_figure_db, "dB", f"{NEED}; with an amplifier Friis (1944), {of_plan(plan, 'kit.amplifier_gain_db')}"
+        ),
         Step("noise", need.noise_dbw, "dBW", f"F + 10 log(k T0 B): {NEED}"),
         Step("minimum_power", need.minimum_power_dbw, "dBW", f"C/N + noise: {NEED}"),
         Step("aerial_gain", need.gain_dbd, "dBd", f"{of_plan(plan, 'kit.aerial_gain_dbd')}, at this frequency"),
         Step("feeder_loss", need.feeder_loss_db, "dB", f"{of_plan(plan, 'kit.aerial_feeder_loss_db')}, at this frequency"),
+        Step("indoor_loss", need.indoor_db, "dB", f"{of_plan(plan, 'transmitters.reception')}; GE06 Agreement, annex 2 (memory)"),
         Step("minimum_field", need.minimum_field_dbuv_per_m, "dBuV/m", f"power - effective area + feeder + 145.8: {NEED}"),
-        Step("location_allowance", need.location_db, "dB", f"1.645 x 5.5 dB for 95 % of locations: {NEED}"),
+        Step("location_allowance", need.location_db, "dB", f"1.645 x {need.sigma_db:.1f} dB for 95 % of locations: {NEED}"),
         Step("minimum_median", need.minimum_median_dbuv_per_m, "dBuV/m", f"minimum field + allowance: {NEED}"),
-        Step("margin", line.margin_db, "dB", "field less minimum median field"),
-        Step("level", line.level_dbuv, "dBuV at the aerial's terminals, 75 ohm", "field strength to terminal voltage, units.py"),
-        *sigma_steps(loss, plan, sigma_db=line.sigma_db, clutter_sigma_db=0.0 if knows else limits.CLUTTER_UNKNOWN_SIGMA_DB),
-        Step("served_probability", line.probability, "", "Phi((field - minimum field) / sigma)"),
-    )  # fmt: skip
+        *(step for number, one in enumerate(line.disturbances[:4], 1) for step in _disturbance_steps(one, number, plan)),
+        Step("disturbances", float(len(line.disturbances)), "unwanted senders that count", "services/terrestrial/disturb.py"),
+        Step(
+            "usable_field",
+            line.usable_dbuv_per_m,
+            "dBuV/m",
+            "power sum of the minimum field and what each asks for: GE06 Agreement (memory)",
+        ),
+        Step(
+            "needed_median",
+            line.needed_median_dbuv_per_m,
+            "dBuV/m",
+            "usable field + 1.645 sigma over locations, the unwanted's by its share",
+        ),
+        Step("cn", line.cn_db, "dB", "field over the field that is as strong as the noise"),
+        Step("margin", line.margin_db, "dB", "median field less the median field that is needed"),
+        Step(
+            "level",
+            line.level_dbuv,
+            "dBuV at the aerial's terminals, 75 ohm",
+            "E - 20 log f(MHz) + 31.5 + G(dBi): field to terminal voltage, units.py",
+        ),
+        Step("receiver_level", line.receiver_dbuv, "dBuV", "after the planned feeder, and amplifier if there is one"),
+        *sigma_steps(loss, plan, sigma_db=line.sigma_db, clutter_sigma_db=clutter_sigma_db(site)),
+        Step("served_probability", line.probability, "", "Phi((median field - usable field) / sigma)"),
+    )
+
+
+def _network_steps(line: MultiplexLine) -> tuple[Step, ...]:
+    if not line.multiplex.network:
+        return ()
+    return (
+        Step("network", line.multiplex.network, "", "table of transmitters"),
+        Step("guard", line.multiplex.guard_us, "us", "FFT size and share, table of transmitters"),
+        Step("network_gain", line.network_db, "dB", f"useful signals of the network power-summed: {WEIGHTING}"),
+    )
+
+
+def _disturbance_steps(one: Disturbance, number: int, plan: Plan) -> tuple[Step, ...]:
+    how = "bounded by free space: the ground between is not known" if one.free_space else "ITU-R P.1812-8 at 1 % of time"
+    turned = (
+        "ITU-R BT.419-3 (plane: memory), not summed with the pattern" if not plan.kit.aerial_directivity else "plan, kit.aerial_directivity"
+    )
+    share = f"; {WEIGHTING}" if one.weight_db else ""
+    return (
+        Step(f"unwanted_{number}", f"{one.transmitter}, {one.multiplex} ({one.relation})", "", "table of transmitters"),
+        Step("unwanted_bearing", one.bearing_deg, "deg true", "WGS84 geodesic"),
+        Step("unwanted_field", one.field_dbuv_per_m, "dBuV/m", how),
+        Step("unwanted_turned", one.discrimination_db, "dB", turned),
+        Step("unwanted_ratio", one.protection_db, "dB", PROTECTION),
+        Step("unwanted_asks", one.nuisance_dbuv_per_m, "dBuV/m", f"field - turned away + ratio{share}"),
+    )
+
+
+def _choice_section(choice: AerialChoice, plan: Plan) -> Section:
+    level = f"raw C/N + {limits.OUTLET_OVER_CN_DB} dB at least (EN 60728-1, dvbt2_outlet_levels), {limits.OUTLET_MOST_DBUV:g} dBuV at most"
+    steps = [
+        Step("aerial_group", choice.group or None, "", "narrowest group of radio/tv_aerial.py that takes the channels aimed at"),
+        Step("aerial_from", choice.from_mhz, "MHz", "lowest edge of the channels aimed at"),
+        Step("aerial_to", choice.to_mhz, "MHz", "highest edge"),
+        Step("aerial_plane", choice.plane, "", "most of its multiplexes"),
+        Step("weakest_level", choice.weakest_dbuv, "dBuV", level),
+        Step("strongest_level", choice.strongest_dbuv, "dBuV", level),
+        Step("amplifier", choice.amplifier, "", "services/terrestrial/choice.py (common practice)"),
+        Step(
+            "amplifier_helps",
+            choice.helps_db,
+            "dB",
+            f"{limits.ADVISED_GAIN_DB:g} dB gain, {limits.ADVISED_FIGURE_DB:g} dB noise: Friis (1944)",
+        ),
+        Step("open_difference", choice.difference_db, "dB", "first less second aim, weakest margin over the programmes both carry"),
+        Step("open_sigma", choice.difference_sigma_db, "dB", "root of the sum of squares of both sigmas"),
+        Step("open_with", choice.open_with or None, "", "open where the difference is under its sigma"),
+        Step("second_aerial", choice.second or None, "", "adds most programmes that can be promised"),
+        Step("second_adds", "; ".join(choice.adds) or None, "", "table of transmitters"),
+    ]
+    if choice.mobile is not None:
+        mobile = choice.mobile
+        steps += [
+            Step("mobile_strongest", f"{mobile.operator}, {mobile.site}, {mobile.frequency_mhz:g} MHz", "", "table of sectors"),
+            Step(
+                "mobile_level",
+                mobile.level_dbuv,
+                "dBuV",
+                "EIRP at full load + pattern - ITU-R P.1812-8 loss + aerial gain - BT.419-3, both planes",
+            ),
+            Step("mobile_total", mobile.total_dbuv, "dBuV", "power sum of all that matter"),
+            Step(
+                "mobile_amplified", mobile.after_amplifier_dbuv, "dBuV", of_plan(plan, "kit.amplifier_gain_db", "kit.amplifier_most_dbuv")
+            ),
+            Step("mobile_overload", limits.OVERLOAD_DBUV, "dBuV", "Report ITU-R BT.2215 (memory)"),
+            Step(
+                "mobile_ratio",
+                limits.FAR_RATIO_DB,
+                "dB",
+                f"over the weakest channel; {limits.NEAR_RATIO_DB:g} dB near it: BT.2215, BT.2033 (memory)",
+            ),
+            Step("mobile_advice", mobile.advice, "", f"because of {mobile.why}" if mobile.why else "nothing is exceeded"),
+            Step(
+                "uplink_level", mobile.uplink_dbuv, "dBuV", "a 23 dBm phone 10 m away at 703 MHz: 3GPP TS 36.101; distance common practice"
+            ),
+        ]
+    return Section("aerial_choice", tuple(steps), "", SERVICE)
 
 
 def _in_short(aim: Aim) -> Section:
