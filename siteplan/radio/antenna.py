@@ -41,6 +41,62 @@ def dish_beamwidth_deg(dish_m: ArrayLike, frequency_mhz: ArrayLike) -> NDArray[n
     return (70.0 * wavelength_m(frequency_mhz) / np.asarray(dish_m, dtype=np.float64))[()]
 
 
+def bo1213_gain_dbi(
+    off_axis_deg: ArrayLike, d_over_wavelength: ArrayLike, max_gain_dbi: ArrayLike, *, cross_polar: bool = False
+) -> NDArray[np.float64]:
+    """Return the gain of a broadcasting-satellite receiving dish off its axis; all arguments broadcast.
+
+    off_axis_deg        any sign, to 180; d_over_wavelength diameter over wavelength, above 0; max_gain_dbi in the axis
+    cross_polar         for the other polarisation
+
+    Returns (...) dBi; NaN stays NaN. Never above max_gain_dbi.
+    Source: Rec. ITU-R BO.1213-1, annex 1 (as restated publicly; cross-polar likewise). Checked in tests/authorities/test_dish_patterns.py.
+    """
+    turn, ratio, top = (np.asarray(value, dtype=np.float64) for value in (np.abs(off_axis_deg), d_over_wavelength, max_gain_dbi))
+    if cross_polar:
+        return np.minimum(_bo1213_cross_dbi(turn, ratio, top), top)[()]
+    first = 29.0 - 25.0 * np.log10(95.0 / ratio)
+    edge = np.sqrt(np.maximum(top - first, 0.0) / 0.0025) / ratio
+    with np.errstate(divide="ignore"):
+        slope = 29.0 - 25.0 * np.log10(turn)
+    gain = np.where(turn < 70.0, -5.0, 0.0)
+    gain = np.where(turn < 10.0 ** (34.0 / 25.0), slope, gain)
+    gain = np.where(turn < 95.0 / ratio, first, gain)
+    gain = np.where(turn < edge, top - 0.0025 * (ratio * turn) ** 2, gain)
+    return np.where(np.isnan(turn + ratio + top), np.nan, np.minimum(gain, top))[()]
+
+
+def _bo1213_cross_dbi(turn: NDArray, ratio: NDArray, top: NDArray) -> NDArray:
+    wide = 2.0 / ratio * math.sqrt(3.0 / 0.0025)
+    far = wide / 2.0 * math.sqrt(10.1875)
+    with np.errstate(divide="ignore"):
+        slope = 21.0 - 25.0 * np.log10(turn)
+    fall = 21.0 - 25.0 * np.log10(far) - (top - 17.0)
+    gain = np.where(turn < 70.0, -5.0, 0.0)
+    gain = np.where(turn < 10.0 ** (26.0 / 25.0), slope, gain)
+    gain = np.where(turn < far, top - 17.0 + fall * np.abs((turn - wide) / (far - wide)), gain)
+    gain = np.where(turn < wide, top - 17.0, gain)
+    gain = np.where(turn < 0.44 * wide, top - 25.0 + 8.0 * (turn - 0.25 * wide) / (0.19 * wide), gain)
+    gain = np.where(turn < 0.25 * wide, top - 25.0, gain)
+    return np.where(np.isnan(turn + ratio + top), np.nan, gain)
+
+
+def s465_gain_dbi(off_axis_deg: ArrayLike, d_over_wavelength: ArrayLike) -> NDArray[np.float64]:
+    """Return the gain of an earth station's dish off its axis: 32 - 25 log phi to 48 degrees, -10 dBi beyond; arguments broadcast.
+
+    NaN nearer to the axis than the recommendation says anything: max(1, 100 lambda/D) degrees from D/lambda 50 up,
+    max(2, 114 (D/lambda)^-1.09) from 33.3, 2.5 below.
+
+    Source: Rec. ITU-R S.465-6, recommends 2 and note 5 (as restated publicly). Checked in tests/authorities/test_dish_patterns.py.
+    """
+    turn, ratio = (np.asarray(value, dtype=np.float64) for value in (np.abs(off_axis_deg), d_over_wavelength))
+    middle = np.maximum(2.0, 114.0 * ratio**-1.09)
+    least = np.where(ratio >= 50.0, np.maximum(1.0, 100.0 / ratio), np.where(ratio >= 33.3, middle, 2.5))
+    with np.errstate(divide="ignore"):
+        gain = np.where(turn < 48.0, 32.0 - 25.0 * np.log10(turn), -10.0)
+    return np.where((turn >= least) & ~np.isnan(ratio), gain, np.nan)[()]
+
+
 def bt419_discrimination_db(off_axis_deg: ArrayLike, frequency_mhz: float, *, cross_polar: bool = False) -> NDArray[np.float64]:
     """Return how much weaker a TV aerial takes a wave from aside, relative to its axis: 0 or negative.
 
