@@ -107,33 +107,34 @@ def rain_path(
     return RainPath(np.where(dry, 0.0, loss), np.where(dry, 0.0, at_001), k, alpha, specific, slant)
 
 
-def rain_xpd_db(*, rain_db: float, frequency_mhz: float, elevation_deg: float, time_pct: float, tilt_deg: float = 45.0) -> float:
-    """Return the cross-polar discrimination left in rain and ice, not exceeded for a percentage of the average year.
+def rain_xpd_db(
+    *, rain_db: ArrayLike, frequency_mhz: ArrayLike, elevation_deg: ArrayLike, time_pct: ArrayLike, tilt_deg: ArrayLike = 45.0
+) -> NDArray:
+    """Return the cross-polar discrimination left in rain and ice, not exceeded for a percentage of the average year; all broadcast.
 
     rain_db        co-polar rain attenuation exceeded for the same percentage
     frequency_mhz  4000 to 55 000; elevation_deg to 60; tilt_deg as rain_path
 
-    Returns dB; NaN outside these ranges and where rain_db is not above 0 (no rain, no depolarisation by it).
+    Returns (...) dB; NaN outside these ranges and where rain_db is not above 0 (no rain, no depolarisation by it).
     Source: Rec. ITU-R P.618-13, section 4.1, steps 1 to 8, and 4.2. Checked in tests/authorities/test_p618.py.
     """
-    f = frequency_mhz / 1000.0
-    if not (4.0 <= f <= 55.0 and elevation_deg <= 60.0 and rain_db > 0.0):
-        return math.nan
-    worked = max(f, 6.0)  # below 6 GHz: worked at 6 GHz and scaled, section 4.2
-    if worked < 9.0:
-        by_frequency, v = 60.0 * math.log10(worked) - 28.3, 30.8 * worked**-0.21
-    elif worked < 20.0:
-        by_frequency, v = 26.0 * math.log10(worked) + 4.1, 12.8 * worked**0.19
-    elif worked < 36.0:
-        by_frequency, v = 26.0 * math.log10(worked) + 4.1, 22.6
-    else:
-        by_frequency, v = 35.9 * math.log10(worked) - 11.3, 22.6 if worked < 40.0 else 13.0 * worked**0.15
-    by_tilt = -10.0 * math.log10(1.0 - 0.484 * (1.0 + math.cos(math.radians(4.0 * tilt_deg))))
-    by_elevation = -40.0 * math.log10(math.cos(math.radians(elevation_deg)))
-    sigma = 15.0 if time_pct <= 0.001 else 10.0 if time_pct <= 0.01 else 5.0 if time_pct <= 0.1 else 0.0
-    in_rain = by_frequency - v * math.log10(rain_db) + by_tilt + by_elevation + 0.0053 * sigma**2
-    with_ice = in_rain - in_rain * (0.3 + 0.1 * math.log10(time_pct)) / 2.0
-    return with_ice - 20.0 * math.log10(f / worked)
+    rain, mhz, elevation, p, tilt = (
+        np.asarray(value, dtype=np.float64) for value in (rain_db, frequency_mhz, elevation_deg, time_pct, tilt_deg)
+    )
+    f = mhz / 1000.0
+    known = (f >= 4.0) & (f <= 55.0) & (elevation <= 60.0) & (rain > 0.0)
+    worked = np.clip(f, 6.0, 55.0)  # below 6 GHz: worked at 6 GHz and scaled, section 4.2
+    log_f = np.log10(worked)
+    by_frequency = np.where(worked < 9.0, 60.0 * log_f - 28.3, np.where(worked < 36.0, 26.0 * log_f + 4.1, 35.9 * log_f - 11.3))
+    v = np.where(worked < 9.0, 30.8 * worked**-0.21, 12.8 * worked**0.19)
+    v = np.where(worked < 20.0, v, np.where(worked < 40.0, 22.6, 13.0 * worked**0.15))
+    by_tilt = -10.0 * np.log10(1.0 - 0.484 * (1.0 + np.cos(np.radians(4.0 * tilt))))
+    by_elevation = -40.0 * np.log10(np.cos(np.radians(np.minimum(elevation, 60.0))))
+    co_polar = np.log10(np.where(known, rain, np.nan))
+    sigma = np.where(p <= 0.001, 15.0, np.where(p <= 0.01, 10.0, np.where(p <= 0.1, 5.0, 0.0)))
+    in_rain = by_frequency - v * co_polar + by_tilt + by_elevation + 0.0053 * sigma**2
+    with_ice = in_rain - in_rain * (0.3 + 0.1 * np.log10(p)) / 2.0
+    return np.where(known, with_ice - 20.0 * np.log10(f / worked), np.nan)[()]
 
 
 _DAYS = np.array([31.0, 28.25, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0])

@@ -55,6 +55,14 @@ class Satellite:
     neighbours: tuple[Satellite, ...] = ()
 
 
+def means(entry: str, satellite: Satellite, carrier: Transponder) -> bool:
+    """Return whether a name in a plan means this carrier: "O1" on any satellite, "25E: O1" or "Oriel 25E: O1" on that one alone."""
+    where, _, name = entry.rpartition(":")
+    orbit = f"{abs(satellite.orbit_deg):g}{'W' if satellite.orbit_deg < 0 else 'E'}"
+    fits = "".join(where.split()).casefold() in ("", orbit.casefold(), "".join(satellite.name.split()).casefold())
+    return fits and name.strip().casefold() == carrier.name.casefold()
+
+
 @dataclass(frozen=True, slots=True)
 class Pattern:
     """How a transmitting antenna shares out its power, relative to its greatest; loss_db of radio.pattern gives the number.

@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from siteplan.records.emitters import Multiplex, Satellite, Sector, Transmitter, Transponder
+from siteplan.records.emitters import Multiplex, Satellite, Sector, Transmitter
+from siteplan.records.links import DishLine
+from siteplan.records.links import LinkLine as LinkLine  # of a view, so people look for it here
 from siteplan.records.parts import OutletFinding
 from siteplan.records.places import AddressList, AddressRow, Spot
 from siteplan.records.results import Clearance, LookAngles, Profile, Skyline
@@ -21,23 +23,6 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class LinkLine:
-    """One transponder at one address in clear sky, with the dish named. Margins are over the threshold with implementation loss.
-
-    left_out names what the sum does not hold ("rain", "gases", ...). needs_eirp_dbw is the EIRP that would just hold the
-    wanted margin: printed where the EIRP is unknown or assumed.
-    """
-
-    transponder: Transponder
-    dish_m: float
-    cn_db: float
-    threshold_db: float
-    margin_db: float
-    needs_eirp_dbw: float
-    left_out: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class SatelliteView:
     """One wanted satellite from one spot.
 
@@ -45,6 +30,7 @@ class SatelliteView:
     mount_height_agl_m lowest mount height tried at which the view is clear, NaN where none
     clearance          at the spot's own height with dish_m (or the smallest dish); clearance_raised at mount_height_agl_m
     probability        of a clear view, errors of data and position counted
+    dishes             what each dish of the kit makes of it, smallest first
     """
 
     satellite: Satellite
@@ -57,6 +43,7 @@ class SatelliteView:
     mount_height_agl_m: float
     links: tuple[LinkLine, ...] = ()
     tuning: Tuning | None = None  # None where the satellite never rises
+    dishes: tuple[DishLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,6 +68,11 @@ class SatellitesTable(_Table):
 
     wanted: tuple[float, ...] = ()  # read from "19.2E", "30W" or degrees; east positive
     file: Path | None = None
+    beams: tuple[Path, ...] = ()  # footprints: contours (GeoJSON, GeoPackage) or a table of beam shapes
+    wanted_transponders: tuple[str, ...] = ()  # names as in the table, "25E: O1" for one satellite's; absent: all whose EIRP is stated
+    station_keeping_deg: float = _key(
+        0.1, "standard: ITU Radio Regulations, No. 22.8 (memory)", "half the side of the box a satellite is kept in", ge=0, le=10
+    )
 
 
 class TransmittersTable(_Table):
@@ -122,6 +127,8 @@ class MountTable(_Table):
     wall_offset_m: float = _key(0.75, PRACTICE, "dish centre outside the wall it hangs on", ge=0.2, le=3)
     wall_view_deg: float = _key(80.0, PRACTICE, "how far to either side of straight out a dish on a wall can turn", gt=0, le=90)
     snap_m: float = _key(15.0, PRACTICE, "a point in the street is moved to the nearest building within this", ge=0, le=100)
+    aim_error_deg: float = _key(0.2, PRACTICE, "how far off a dish is aimed, 1 sigma up and sideways each", ge=0, le=5)
+    skew_error_deg: float = _key(2.0, PRACTICE, "how far off an LNB is turned, 1 sigma", ge=0, le=30)
     kind: Literal["auto", "ground", "wall", "roof", "chimney"] = _key(
         "auto", PRACTICE, "auto: on the roof where the address lies on a building, else on the ground"
     )
@@ -136,6 +143,10 @@ class KitTable(_Table):
     lnb: tuple[Lnb, ...] = _key(LNBS, PRACTICE, "LNBs; for each satellite the first that takes most of its transponders")
     lnb_feeds: Literal["receiver", "multiswitch"] = _key("receiver", PRACTICE, "what the LNB's outputs go to")
     antenna_noise_k: float = _key(45.0, PRACTICE, "sky and ground noise into a dish in clear sky", ge=5, le=300)
+    cross_polar_db: float = _key(25.0, PRACTICE, "cross-polar discrimination of dish and LNB in the axis", ge=5, le=60)
+    off_axis: Literal["BO.1213", "S.465"] = _key(
+        "BO.1213", "standard: ITU-R BO.1213-1, receiving dishes of broadcasting satellites", "pattern of a dish beside its axis"
+    )
     implementation_loss_db: float = _key(1.0, PRACTICE, "real receivers over the ideal DVB-S2 threshold", ge=0, le=5)
     aerial_gain_dbd: float = _key(10.0, "standard: GE06 / BT.419 reference gain at 500 MHz (memory)", "TV aerial gain", ge=-10, le=25)
     aerial_feeder_loss_db: float = _key(
@@ -153,6 +164,9 @@ class LimitsTable(_Table):
     """[limits]: what is good enough."""
 
     clear_sky_margin_db: float = _key(6.0, PRACTICE, "link margin wanted in clear sky over the implemented threshold", ge=0, le=20)
+    availability_pct: float = _key(
+        99.7, PRACTICE, "share of the average year in which weather must leave a picture (ITU-R P.618: 95 to 99.999)", ge=95, le=99.999
+    )
     smallest_elevation_deg: float = _key(5.0, PRACTICE, "satellites lower than this are not promised", ge=0, le=45)
     book_probability: float = _key(0.95, PRACTICE, "book at or above", gt=0.5, lt=1)
     not_feasible_probability: float = _key(0.05, PRACTICE, "not feasible at or below", gt=0, lt=0.5)

@@ -72,6 +72,15 @@ def look_angles_array(*, lat_deg: ArrayLike, lon_deg: ArrayLike, height_ell_m: A
     )
 
 
+def separation_deg(one: LookAngles, other: LookAngles) -> NDArray:
+    """Return the angle between two directions as the place sees them (topocentric), (...) degrees. Source: haversine formula."""
+    up, other_up, turn = (
+        np.radians(value) for value in (one.elevation_deg, other.elevation_deg, np.subtract(other.azimuth_deg, one.azimuth_deg))
+    )
+    half = np.sin((other_up - up) / 2.0) ** 2 + np.cos(up) * np.cos(other_up) * np.sin(turn / 2.0) ** 2
+    return np.degrees(2.0 * np.arcsin(np.sqrt(np.minimum(half, 1.0))))[()]
+
+
 def _to_satellite(lat: NDArray, lon: NDArray, height: NDArray, orbit: NDArray) -> tuple[NDArray, NDArray, NDArray]:
     """Return east, north and up components (m) of the line from the place to the satellite; angles in radians."""
     squared_eccentricity = WGS84_FLATTENING * (2.0 - WGS84_FLATTENING)

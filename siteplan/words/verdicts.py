@@ -39,6 +39,12 @@ SENTENCES: dict[str, str] = {
     "sat_signal_unknown": "The view of {satellite} is clear, but how strongly it beams to this place is only assumed. Ask its operator or measure.",
     "sat_signal_weak": "The view of {satellite} is clear, but even a {dish_m:.1f} m dish stays {lacking_db:db} short of the wanted reserve.",
     "sat_no_transponder": "The view of {satellite} is clear, but this plan lists nothing it sends that an LNB of the kit takes.",
+    "sat_rain_weak": "The view of {satellite} is clear, but in heavy rain even a {dish_m:.1f} m dish loses the picture about {hours_per_year:hours} a "
+    "year; {wanted_pct:.4g} % of the year is wanted. The weakest is {transponder}.",
+    "sat_weather_unknown": "The view of {satellite} is clear, but how much rain takes can't be said here.",
+    "sat_outside_footprint": "The view of {satellite} is clear, but the footprint of this plan does not reach this place: how strongly it beams "
+    "here is unknown.",
+    "sat_some_assumed": "How strongly {count} of {all} carriers of {satellite} are sent is only assumed: nothing is promised of them.",
     "sat_wall_faces_away": "No wall of this building faces {satellite}.",
     "sat_inside": "At {height_agl_m:height} above ground the dish would stand inside or under {kind}.",
     # --- terrestrial TV ------------------------------------------------------------------------------------------

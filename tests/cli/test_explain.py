@@ -29,7 +29,7 @@ def test_text_and_another_folder(tmp_path):
     plan = village(tmp_path)
     done = run("explain", str(plan), "roof", "--out", str(tmp_path / "there"))
     assert done.returncode == 0, done.stderr
-    assert "Link budget in clear sky: Southbird, T1" in done.stdout and "siteplan path" in done.stdout
+    assert "Link budget: Southbird, T1" in done.stdout and "siteplan path" in done.stdout
     assert list((tmp_path / "there" / "profiles").glob("*.csv")) and not (tmp_path / "outputs").exists()
 
 

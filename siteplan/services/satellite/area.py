@@ -13,10 +13,10 @@ from siteplan.records.emitters import Satellite
 from siteplan.records.plan import Plan
 from siteplan.records.view import CLEARANCE_STATES, LocalView
 from siteplan.services.satellite import limits
-from siteplan.services.satellite.links import smallest_dish
+from siteplan.services.satellite.links import SatelliteLinks
 from siteplan.services.shared.cells import Cells, dish_heights
 from siteplan.services.shared.site import VIEW_RADIUS_M, Land
-from siteplan.sky.look_angles import look_angles, look_angles_array
+from siteplan.sky.look_angles import look_angles_array
 from siteplan.sky.shadow import Block, block_of, known_far_enough, needed_heights
 from siteplan.terrain.view import local_view
 
@@ -65,8 +65,7 @@ def _views(cells: Cells, block: Block, view: LocalView, middle: int, land: Land,
     up = cells.known & (elevation > 0.0) & (elevation >= plan.limits.smallest_elevation_deg)
     if not up.any():
         return CellViews(state, mount)
-    there = look_angles(**{name: float(value[middle]) for name, value in here.items()}, orbit_deg=satellite.orbit_deg)
-    dish_m = smallest_dish(satellite, there, plan)
+    dish_m = SatelliteLinks(satellite, tuple(float(value[middle]) for value in here.values()), plan).smallest_dish()  # type: ignore[arg-type]
     dish_m = dish_m if np.isfinite(dish_m) else min(plan.kit.dishes_m)
     frequency = min((t.frequency_mhz for t in satellite.transponders), default=limits.DEFAULT_FREQUENCY_MHZ)
     tube, centre = np.full(eye.shape, np.nan), np.full(eye.shape, np.nan)

@@ -16,7 +16,6 @@ from siteplan.records.results import Clearance, LookAngles
 from siteplan.services.satellite import limits
 from siteplan.services.satellite.explain_tuning import explain_tuning
 from siteplan.services.satellite.judge import spot_and_looks
-from siteplan.services.satellite.links import budget_of
 from siteplan.services.satellite.right_satellite import tuned
 from siteplan.services.satellite.spot_work import Chance, SpotWork
 from siteplan.services.satellite.view import view_of
@@ -64,7 +63,9 @@ def explain(site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Pla
             sections.append(_clearance_section(work, satellite, view))
             sections.append(_places_section(work, satellite))
             sections += [_odds_section(plan, satellite, *asked) for asked in _different(work.asked)]
-        sections += [_link_section(satellite, line, look, plan, view.clearance) for line in view.links]
+        sections += [_link_section(satellite, line, plan) for line in view.links]
+        if view.dishes:
+            sections.append(_dishes_section(satellite, view, plan))
         sections += explain_tuning(view, plan, position=number, positions=len(satellites))
         sections.append(_view_section(satellite, view, plan))
     return tuple(sections)
@@ -178,29 +179,35 @@ def _odds_section(plan: Plan, satellite: Satellite, how: dict[str, object], foun
     return Section("odds", steps, satellite.name, SERVICE)
 
 
-def _link_section(satellite: Satellite, line: LinkLine, look: LookAngles, plan: Plan, seen: Clearance | None) -> Section:
+def _link_section(satellite: Satellite, line: LinkLine, plan: Plan) -> Section:
     transponder: Transponder = line.transponder
-    loss = seen.loss_db if seen is not None and math.isfinite(seen.loss_db) and seen.loss_db > 0.0 else 0.0
-    budget = budget_of(transponder, look, line.dish_m, plan, loss_db=loss)
-    known = math.isfinite(transponder.eirp_dbw)
     steps = [
         Step("dish", line.dish_m, "m", of_plan(plan, "kit.dishes_m")),
         Step("link_frequency", transponder.frequency_mhz, "MHz", "table of satellites"),
         Step("link_mode", f"{transponder.system} {transponder.modulation} {transponder.code_rate}", "", "table of satellites"),
-        Step("eirp_source", transponder.eirp_source, "", "table of satellites"),
-    ]
-    for term in budget.terms:
-        value = math.nan if term.name == "eirp_dbw" and not known else term.value
-        steps.append(Step(f"term_{term.name}", value, "dBW" if term.name == "eirp_dbw" else "dB", term.source))
-    steps += [
-        Step("cn", line.cn_db, "dB", "sum of the terms above: EIRP - free-space loss + G - 10 log(kTB)"),
-        Step("threshold", line.threshold_db, "dB", "ETSI EN 302 307-1 table 13 (DVB-S2), EN 300 421 (DVB-S), with implementation loss"),
-        Step("link_margin", line.margin_db, "dB", "C/N less threshold"),
-        Step("wanted_margin", plan.limits.clear_sky_margin_db, "dB", of_plan(plan, "limits.clear_sky_margin_db")),
-        Step("needs_eirp", line.needs_eirp_dbw, "dBW", "EIRP that would just hold the wanted margin"),
-        Step("left_out", ", ".join(line.left_out), "", "what the clear-sky sum does not hold"),
+        Step("eirp_source", line.eirp_source, "", "table of satellites" if line.eirp_from == "table" else line.eirp_from),
+        Step("link_wanted", line.wanted, "", of_wanted(plan)),
+        *(Step(one.code, one.value, one.unit, one.source) for one in line.terms),
     ]
     return Section("link", tuple(steps), f"{satellite.name}, {transponder.name}", SERVICE)
+
+
+def of_wanted(plan: Plan) -> str:
+    """Return where it comes from which transponders count."""
+    return "plan, satellites.wanted_transponders" if plan.satellites.wanted_transponders else "all whose EIRP is stated or measured"
+
+
+def _dishes_section(satellite: Satellite, view: SatelliteView, plan: Plan) -> Section:
+    steps = []
+    for one in view.dishes:
+        steps += [
+            Step("dish", one.dish_m, "m", of_plan(plan, "kit.dishes_m")),
+            Step("dish_weakest", one.weakest, "", "least of margin over the wanted one and of margin in weather"),
+            Step("dish_margin", one.margin_db, "dB", "least clear-sky margin of the wanted transponders"),
+            Step("dish_weather_margin", one.weather_margin_db, "dB", "least margin at the wanted availability"),
+            Step("dish_holds", one.holds, "", of_plan(plan, "limits.clear_sky_margin_db", "limits.availability_pct")),
+        ]
+    return Section("dishes", tuple(steps), satellite.name, SERVICE)
 
 
 def _view_section(satellite: Satellite, view: SatelliteView, plan: Plan) -> Section:
@@ -208,7 +215,7 @@ def _view_section(satellite: Satellite, view: SatelliteView, plan: Plan) -> Sect
         Step("least_elevation", plan.limits.smallest_elevation_deg, "deg", of_plan(plan, "limits.smallest_elevation_deg")),
         Step("view_probability", view.probability, "", RULE),
         Step("view_mount", view.mount_height_agl_m, "m above ground", "lowest mount height that can be booked"),
-        Step("view_dish", view.dish_m, "m", "smallest dish of the kit that holds the wanted margin on every transponder"),
+        Step("view_dish", view.dish_m, "m", "smallest dish of the kit that holds margin and availability on every wanted transponder"),
         Step("view_state", str(view.state), "", RULE),
         Step("view_reason", view.reasons[0].code, "", RULE),
     )

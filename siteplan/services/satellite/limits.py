@@ -60,3 +60,5 @@ CLEARLY_OTHER_RATE = 0.05
 
 # How many carriers prove a satellite: one may be told wrong in a table, three hardly.
 PROOFS = 3
+# Error of a link's margin, 1 sigma: a stated EIRP, the dish's efficiency and aim, and the receiver (common practice, no source).
+LINK_ERROR_DB = 1.5

@@ -1,78 +1,188 @@
-"""The link of each transponder in clear sky, and the smallest dish of the kit that holds the wanted margin."""
+"""What one address gets of a satellite: each transponder's link, itemised, and the smallest dish of the kit that holds what is wanted."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from siteplan.errors import InputError
-from siteplan.radio.link_budget import SatelliteLink, needs_eirp_dbw, satellite_cn, satellite_threshold_db
-from siteplan.records.emitters import Satellite, Transponder
-from siteplan.records.findings import LinkLine
+import numpy as np
+
+from siteplan.errors import MethodRangeError
+from siteplan.radio import atmosphere
+from siteplan.radio.availability import Availability, availability
+from siteplan.records.emitters import Satellite
+from siteplan.records.links import DishLine, LinkLine
 from siteplan.records.plan import Plan
-from siteplan.records.results import LookAngles
+from siteplan.services.satellite.budget import Budgets, budgets, place
+from siteplan.services.satellite.budget_lines import budget_lines
+from siteplan.services.satellite.footprint import FROM, NONE
+from siteplan.sky.look_angles import look_angles_array
 
-# An EIRP to work with where none is known: it cancels out of needs_eirp_dbw and no margin is printed from it.
-_ANY_EIRP_DBW = 50.0
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
-
-def link_lines(satellite: Satellite, look: LookAngles, dish_m: float, plan: Plan, *, loss_db: float = 0.0) -> tuple[LinkLine, ...]:
-    """Return the clear-sky link of every transponder of a satellite with one dish.
-
-    loss_db  what stands in the ray costs; a value that is not a number (unknown, or fully blocked) counts as 0 and the view says so
-
-    Transponders whose mode no table knows are left out (the reader rejects them with their row).
-    """
-    loss = loss_db if math.isfinite(loss_db) and loss_db > 0.0 else 0.0
-    return tuple(
-        line for line in (_line(transponder, look, dish_m, plan, loss) for transponder in satellite.transponders) if line is not None
-    )
+# The clear-sky C/N holds neither; the margin holds interference, the margin in weather both.
+LEFT_OUT = ("rain", "interference")
 
 
-def _line(transponder: Transponder, look: LookAngles, dish_m: float, plan: Plan, loss_db: float) -> LinkLine | None:
-    kit, wanted_db = plan.kit, plan.limits.clear_sky_margin_db
-    known = math.isfinite(transponder.eirp_dbw)
-    eirp = transponder.eirp_dbw if known else _ANY_EIRP_DBW
-    try:
-        threshold = satellite_threshold_db(
-            system=transponder.system,
-            modulation=transponder.modulation,
-            code_rate=transponder.code_rate,
-            implementation_loss_db=kit.implementation_loss_db,
+class SatelliteLinks:
+    """The links of one satellite at one address: worked once, asked for dishes, lines and margins."""
+
+    def __init__(self, satellite: Satellite, where: tuple[float, float, float], plan: Plan) -> None:
+        self.satellite, self.where, self.plan = satellite, where, plan
+        self.found = budgets(satellite, place(*where), plan)
+
+    @property
+    def known(self) -> bool:
+        """Return whether any carrier counts and the EIRP of all that count is stated or measured and reaches this place."""
+        found = self.found
+        return found is not None and bool(found.wanted.any()) and bool(np.isfinite(found.eirp_dbw[0, found.wanted]).all()) and bool(
+            found.trusted[found.wanted].all()
         )
-    except InputError:
+
+    def outside(self) -> bool:
+        """Return whether a footprint of a carrier that counts does not reach this place."""
+        return self.found is not None and bool((self.found.eirp_from[0, self.found.wanted] == FROM.index("outside")).any())
+
+    def assumed(self) -> int:
+        """Return how many carriers do not count because their EIRP is unknown or only assumed."""
+        return 0 if self.found is None else int((~self.found.wanted & ~self.found.trusted).sum())
+
+    def smallest_dish(self) -> float:
+        """Return the smallest dish of the kit that holds what is wanted on every carrier that counts, NaN where none does."""
+        return float(smallest_dishes(self.found, self.plan)[0]) if self.found is not None else math.nan
+
+    def dishes(self) -> tuple[DishLine, ...]:
+        """Return what each dish makes of the carriers that count, smallest first; () where none counts."""
+        found = self.found
+        if found is None or not found.wanted.any():
+            return ()
+        out = []
+        for d, dish_m in enumerate(found.dishes_m.tolist()):
+            clear, weather, n = self._least(d)
+            holds = bool(clear >= self.plan.limits.clear_sky_margin_db and weather >= 0.0)
+            out.append(DishLine(dish_m, found.carriers[n].name, clear, weather, holds))
+        return tuple(out)
+
+    def best(self) -> DishLine | None:
+        """Return the dish that comes nearest to what is wanted, None where no carrier counts."""
+        wanted_db = self.plan.limits.clear_sky_margin_db
+        return max(self.dishes(), key=lambda one: _spare(one.margin_db - wanted_db, one.weather_margin_db), default=None)
+
+    def _least(self, d: int) -> tuple[float, float, int]:
+        """Return the least clear-sky margin, the least margin in weather, and which carrier is nearest to failing, with one dish."""
+        found = self.found
+        at = np.flatnonzero(found.wanted)
+        clear, weather = found.margin_db[0, d, at], found.weather_margin_db[0, d, at, -1]
+        over = (clear - self.plan.limits.clear_sky_margin_db).tolist()
+        spare = [_spare(one, other) for one, other in zip(over, weather.tolist(), strict=True)]
+        return float(clear.min()), float(weather.min()), int(at[int(np.argmin(spare))])
+
+    def lines(self, dish_m: float, *, loss_db: float = 0.0) -> tuple[LinkLine, ...]:
+        """Return the link of every carrier with one dish of the kit.
+
+        loss_db  what stands in the ray costs; a value that is not a number (unknown, or fully blocked) counts as 0 and the view says so
+        """
+        found = self.found
+        if math.isfinite(loss_db) and loss_db > 0.0:
+            found = budgets(self.satellite, place(*self.where), self.plan, loss_db=loss_db)
+        if found is None:
+            return ()
+        d = int(np.argmin(np.abs(found.dishes_m - dish_m)))
+        return tuple(self._line(found, d, n) for n in range(len(found.carriers)))
+
+    def _line(self, found: Budgets, d: int, n: int) -> LinkLine:
+        carrier, plan = found.carriers[n], self.plan
+        margin, weather = float(found.margin_db[0, d, n]), float(found.weather_margin_db[0, d, n, -1])
+        known = math.isfinite(float(found.eirp_dbw[0, n]))
+        lasts = _lasts(found, d, n)
+        needs = needs_eirp_dbw(found, plan)[0, :, n].tolist()
+        source = carrier.eirp_source if FROM[found.eirp_from[0, n]] != "footprint" else "stated"
+        line = LinkLine(
+            transponder=carrier,
+            dish_m=float(found.dishes_m[d]),
+            cn_db=float(found.link.cn_db[0, d, n]) if known else math.nan,
+            threshold_db=float(found.threshold_db[n]),
+            margin_db=margin,
+            needs_eirp_dbw=needs[d],
+            left_out=LEFT_OUT,
+            cni_db=float(found.cni_db[0, d, n]) if known else math.nan,
+            ideal_threshold_db=float(found.ideal_db[n]),
+            implementation_db=float(found.implementation_db[n]),
+            eirp_dbw=float(found.eirp_dbw[0, n]),
+            eirp_source=source if known else "unknown",
+            eirp_from=FROM[found.eirp_from[0, n]],
+            wanted=bool(found.wanted[n]),
+            wanted_pct=plan.limits.availability_pct,
+            weather_margin_db=weather,
+            notes=self._notes(found, n),
+            needs_by_dish=tuple(zip(found.dishes_m.tolist(), needs, strict=True)),
+            **({} if lasts is None else _lasting(lasts)),
+        )
+        return replace(line, terms=budget_lines(found, d, n, line, self.satellite, plan))
+
+    def _notes(self, found: Budgets, n: int) -> tuple[str, ...]:
+        """Return codes of what the line stretches or lacks (words.link)."""
+        lat, lon, ground = self.where
+        seen = look_angles_array(lat_deg=lat, lon_deg=lon, height_ell_m=ground, orbit_deg=self.satellite.orbit_deg)
+        p = 100.0 - self.plan.limits.availability_pct
+        mhz = found.carriers[n].frequency_mhz
+        notes = list(atmosphere.extended(frequency_mhz=mhz, elevation_deg=float(seen.elevation_deg), time_pct=p))
+        if np.isnan(found.fades.fade.total_db[0, 0, n, -1]):
+            notes = ["weather_unknown"]
+        if found.silent:
+            notes.append("neighbour_unknown")
+        if found.eirp_from[0, n] == FROM.index("outside"):
+            notes.append("outside_footprint")
+        elif found.eirp_from[0, n] == NONE and found.carriers[n].beam:
+            notes.append("beam_unknown")
+        return tuple(notes)
+
+
+def _spare(clear_db: float, weather_db: float) -> float:
+    """Return the lesser of two reserves; -inf where one is unknown."""
+    least = min(clear_db, weather_db)
+    return least if math.isfinite(least) and math.isfinite(clear_db + weather_db) else -math.inf
+
+
+def _lasting(lasts: Availability) -> dict[str, float | str]:
+    return {
+        "available_pct": lasts.available_pct, "hours_per_year": lasts.hours_per_year, "worst_month_pct": lasts.worst_month_pct,
+        "hours_worst_month": lasts.hours_worst_month, "bound": lasts.bound,
+    }  # fmt: skip
+
+
+def _lasts(found: Budgets, d: int, n: int) -> Availability | None:
+    """Return how long a link lasts by propagation alone; None where that can't be said."""
+    order = np.argsort(found.times_pct, kind="stable")
+    at, left = np.log(found.times_pct[order]), found.weather_margin_db[0, d, n, order]
+    clear = float(found.margin_db[0, d, n])
+
+    def needed_db(time_pct: NDArray) -> NDArray:
+        return clear - np.interp(np.log(time_pct), at, left)
+
+    try:
+        return availability(needed_db, clear)
+    except MethodRangeError:
         return None
-    link = budget_of(transponder, look, dish_m, plan, loss_db=loss_db)
-    return LinkLine(
-        transponder=transponder,
-        dish_m=dish_m,
-        cn_db=link.cn_db if known else math.nan,
-        threshold_db=threshold,
-        margin_db=link.cn_db - threshold if known else math.nan,
-        needs_eirp_dbw=needs_eirp_dbw(link, eirp_dbw=eirp, threshold_db=threshold, margin_db=wanted_db),
-        left_out=link.left_out,
-    )
 
 
-def budget_of(transponder: Transponder, look: LookAngles, dish_m: float, plan: Plan, *, loss_db: float = 0.0) -> SatelliteLink:
-    """Return the clear-sky budget of one transponder term by term; an unknown EIRP is worked as 50 dBW (it cancels out of what counts)."""
-    known = math.isfinite(transponder.eirp_dbw)
-    return satellite_cn(
-        eirp_dbw=transponder.eirp_dbw if known else _ANY_EIRP_DBW,
-        range_km=look.range_km,
-        frequency_mhz=transponder.frequency_mhz,
-        dish_m=dish_m,
-        efficiency=plan.kit.dish_efficiency,
-        lnb_noise_figure_db=plan.kit.lnb_noise_figure_db,
-        antenna_noise_k=plan.kit.antenna_noise_k,
-        symbol_rate_kbaud=transponder.symbol_rate_kbaud,
-        obstruction_loss_db=loss_db,
-    )
+def needs_eirp_dbw(found: Budgets, plan: Plan) -> NDArray:
+    """Return (places, dishes, carriers) the EIRP that would just hold the clear-sky margin and the threshold in the wanted weather.
+
+    Noise and interference do not change with it, so it is what C/(N+I) lacks. Where the weather is unknown, that of clear sky.
+    """
+    worked = found.link.terms[0].value
+    clear = worked + found.threshold_db + plan.limits.clear_sky_margin_db - found.cni_db
+    return np.fmax(clear, worked + found.threshold_db - found.weather.cni_db[..., -1])
 
 
-def smallest_dish(satellite: Satellite, look: LookAngles, plan: Plan) -> float:
-    """Return the smallest dish of the kit that holds the wanted margin on every transponder; NaN where none does or an EIRP is unknown."""
-    for dish_m in sorted(plan.kit.dishes_m):
-        lines = link_lines(satellite, look, dish_m, plan)
-        if lines and all(line.margin_db >= plan.limits.clear_sky_margin_db for line in lines):
-            return dish_m
-    return math.nan
+def smallest_dishes(found: Budgets, plan: Plan) -> NDArray:
+    """Return (places,) the smallest dish that holds margin and availability on every carrier that counts; NaN where none does.
+
+    An EIRP that is only assumed holds nothing.
+    """
+    holds = (found.margin_db >= plan.limits.clear_sky_margin_db) & (found.weather_margin_db[..., -1] >= 0.0) & found.trusted
+    every = holds[..., found.wanted].all(axis=-1) & bool(found.wanted.any())
+    return np.where(every.any(axis=-1), found.dishes_m[np.argmax(every, axis=-1)], np.nan)

@@ -15,9 +15,9 @@ from siteplan.records.places import Spot
 from siteplan.records.results import Clearance, LookAngles
 from siteplan.records.verdict import Reason, State
 from siteplan.services.satellite import limits
-from siteplan.services.satellite.links import link_lines, smallest_dish
+from siteplan.services.satellite.links import SatelliteLinks
 from siteplan.services.satellite.spot_work import Chance, SpotWork
-from siteplan.services.shared.chance import state_from_chance
+from siteplan.services.shared.chance import normal_cdf, state_from_chance
 from siteplan.sky.clearance import ray_clearance
 from siteplan.terrain.surface import heights_at
 
@@ -34,10 +34,10 @@ def view_of(work: SpotWork, satellite: Satellite, look: LookAngles) -> Satellite
         aside = abs((look.azimuth_deg - work.spot.facade_deg + 180.0) % 360.0 - 180.0)
         if aside > plan.mount.wall_view_deg:
             return _plain_view(satellite, look, State.SURVEY_FIRST, Reason("sat_wall_faces_away", {"satellite": satellite.name}))
-    dish_m = smallest_dish(satellite, look, plan)
-    tried_m = dish_m if math.isfinite(dish_m) else min(plan.kit.dishes_m)
+    address = work.site.address
+    links = SatelliteLinks(satellite, (address.lat_deg, address.lon_deg, work.site.ground_amsl_m), plan)
     frequency = min((t.frequency_mhz for t in satellite.transponders), default=limits.DEFAULT_FREQUENCY_MHZ)
-    return _where_it_was_wanted(_View(work, satellite, look, dish_m, tried_m, frequency).result(), work.spot)
+    return _where_it_was_wanted(_View(work, satellite, look, links, frequency).result(), work.spot)
 
 
 def _plain_view(satellite: Satellite, look: LookAngles, state: State, reason: Reason) -> SatelliteView:
@@ -60,10 +60,12 @@ def _where_it_was_wanted(view: SatelliteView, spot: Spot) -> SatelliteView:
 class _View:
     """One satellite seen from one spot: ground first (proof), then what stands on it, then the link."""
 
-    def __init__(self, work: SpotWork, satellite: Satellite, look: LookAngles, dish_m: float, tried_m: float, frequency_mhz: float) -> None:
+    def __init__(self, work: SpotWork, satellite: Satellite, look: LookAngles, links: SatelliteLinks, frequency_mhz: float) -> None:
         self.work, self.satellite, self.look = work, satellite, look
-        self.dish_m, self.tried_m, self.frequency_mhz = dish_m, tried_m, frequency_mhz
+        self.links, self.frequency_mhz = links, frequency_mhz
         self.smallest_m = min(work.plan.kit.dishes_m)
+        self.dish_m = links.smallest_dish()
+        self.tried_m = self.dish_m if math.isfinite(self.dish_m) else self.smallest_m
 
     def result(self) -> SatelliteView:
         """Return the view with its state, deciding reason first."""
@@ -253,24 +255,35 @@ class _View:
 
     def _link(self, state: State, reasons: tuple[Reason, ...]) -> tuple[State, tuple[Reason, ...]]:
         """Hold a clear view against the signal: never booked on an assumed one alone."""
-        transponders = self.satellite.transponders
-        if not transponders:
+        links, wanted_db = self.links, self.work.plan.limits.clear_sky_margin_db
+        if not self.satellite.transponders:
             return State.SURVEY_FIRST, (self._say("sat_no_transponder"), *reasons)
-        if any(not math.isfinite(t.eirp_dbw) or t.eirp_source == "assumed" for t in transponders):
+        if links.outside():
+            return State.SURVEY_FIRST, (self._say("sat_outside_footprint"), *reasons)
+        best = links.best()
+        if not links.known or best is None:
             return State.SURVEY_FIRST, (self._say("sat_signal_unknown"), *reasons)
-        if not math.isfinite(self.dish_m):
-            largest = max(self.work.plan.kit.dishes_m)
-            weakest = min(line.margin_db for line in link_lines(self.satellite, self.look, largest, self.work.plan))
-            lacking = self.work.plan.limits.clear_sky_margin_db - weakest
-            state = State.NOT_FEASIBLE if weakest < 0 else State.SURVEY_FIRST
-            return state, (self._say("sat_signal_weak", dish_m=largest, lacking_db=lacking), *reasons)
-        return state, reasons
+        if math.isfinite(self.dish_m):
+            assumed = links.assumed()
+            some = (self._say("sat_some_assumed", count=assumed, all=len(self.satellite.transponders)),) if assumed else ()
+            return state, (*reasons, *some)
+        if best.margin_db < wanted_db:
+            # proof that no dish of the kit will do: the threshold itself is out of reach of the error of the link
+            hopeless = normal_cdf(best.margin_db / limits.LINK_ERROR_DB) <= self.work.plan.limits.not_feasible_probability
+            state = State.NOT_FEASIBLE if hopeless else State.SURVEY_FIRST
+            return state, (self._say("sat_signal_weak", dish_m=best.dish_m, lacking_db=wanted_db - best.margin_db), *reasons)
+        if math.isnan(best.weather_margin_db):
+            return State.SURVEY_FIRST, (self._say("sat_weather_unknown"), *reasons)
+        line = next(line for line in links.lines(best.dish_m) if line.transponder.name == best.weakest)
+        values = {"dish_m": best.dish_m, "hours_per_year": line.hours_per_year, "wanted_pct": line.wanted_pct, "transponder": best.weakest}
+        return State.SURVEY_FIRST, (self._say("sat_rain_weak", **values), *reasons)
 
     def _view(
         self, state: State, reasons: tuple[Reason, ...], probability: float, seen: Clearance, mount_m: float = math.nan
     ) -> SatelliteView:
-        links: tuple[LinkLine, ...] = link_lines(self.satellite, self.look, self.tried_m, self.work.plan, loss_db=seen.loss_db)
+        links: tuple[LinkLine, ...] = self.links.lines(self.tried_m, loss_db=seen.loss_db)
         # a signal nobody states has a margin of NaN and stays partly
         if seen.state == "partly" and seen.loss_db > 0.0 and any(line.margin_db < 0.0 for line in links):
             seen = replace(seen, state="blocked")
-        return SatelliteView(self.satellite, self.look, seen, state, reasons, probability, self.dish_m, mount_m, links)
+        dishes = self.links.dishes()
+        return SatelliteView(self.satellite, self.look, seen, state, reasons, probability, self.dish_m, mount_m, links, dishes=dishes)

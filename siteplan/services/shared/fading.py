@@ -16,8 +16,8 @@ from siteplan.radio.rain import rain_path, rain_rate_mm_per_h, rain_xpd_db
 from siteplan.sky.look_angles import look_angles_array
 
 __all__ = [
-    "LinkFade", "Weather", "fade_here", "fades_over_area", "hours_per_year", "link_availability", "link_fade", "rain_rate_mm_per_h",
-    "tilt_deg", "worst_month_pct",
+    "Fades", "LinkFade", "Weather", "fade_here", "fades_at", "fades_over_area", "hours_per_year", "link_availability", "link_fade",
+    "rain_rate_mm_per_h", "tilt_deg", "worst_month_pct",
 ]  # fmt: skip
 
 EDITIONS = {**atmosphere.EDITIONS, "worst month": WORST_MONTH_SOURCE}
@@ -115,7 +115,7 @@ def fade_here(
         *(float(getattr(found, part)) for part in ("rain_db", "gas_db", "cloud_db", "scintillation_db", "total_db", "absorption_db")),
         clear_sky_gas_db=clear,
         noise_rise_k=float(atmosphere.noise_rise_k(found.absorption_db, clear)),
-        cross_polar_db=rain_xpd_db(rain_db=float(found.rain_db), **asked),
+        cross_polar_db=float(rain_xpd_db(rain_db=float(found.rain_db), **asked)),
         height_amsl_m=height,
         rain_001_mm_per_h=rate,
         rain_height_amsl_m=float(sky.rain_height_amsl_m),
@@ -200,6 +200,52 @@ def link_availability(
         return atmosphere.rain_margin_db(found, system_noise_k=system_noise_k, clear_sky_db=clear)
 
     return availability(needed_db, margin_db)
+
+
+class Fades(NamedTuple):
+    """Fades of many carriers at many places, (places, dishes, carriers, times), NaN where no answer is known; clear_gas_db one time."""
+
+    fade: atmosphere.Fade
+    clear_gas_db: NDArray
+
+
+def fades_at(
+    *,
+    lat_deg: NDArray,
+    lon_deg: NDArray,
+    height_amsl_m: NDArray,
+    elevation_deg: NDArray,
+    tilt_deg: NDArray,
+    frequency_mhz: NDArray,
+    time_pct: NDArray,
+    dish_m: NDArray,
+    efficiency: float,
+) -> Fades:
+    """Return the fades of carriers towards one satellite at places that lie together.
+
+    lat_deg, lon_deg, height_amsl_m, elevation_deg (places,); frequency_mhz (carriers,); tilt_deg (places, carriers); time_pct (times,);
+    dish_m (dishes,)
+
+    Where no answer is known (elevation under 1 degree, near the poles, above every ground) all of a place is NaN.
+    Source: radio.atmosphere, place by place the same as fade_here. Checked in tests/services/test_links.py.
+    """
+    height = np.where((height_amsl_m >= LOWEST_M) & (height_amsl_m <= HIGHEST_M), height_amsl_m, np.nan)
+    if lat_deg.size == 1 and np.isfinite(height[0]):
+        sky = atmosphere.climate_at(lat_deg=float(lat_deg[0]), lon_deg=float(lon_deg[0]), height_amsl_m=float(height[0]))
+    else:
+        spread = (slice(None), np.newaxis, np.newaxis, np.newaxis)
+        sky = atmosphere.climate(lat_deg=lat_deg[spread], lon_deg=lon_deg[spread], height_amsl_m=height[spread])
+    steep = elevation_deg[:, np.newaxis, np.newaxis, np.newaxis]
+    mhz = frequency_mhz[:, np.newaxis]
+    reached = np.where(steep >= atmosphere.LEAST_ELEVATION_DEG, steep, np.nan)
+    if not np.any(np.isfinite(reached)):
+        nothing = np.full((lat_deg.size, dish_m.size, frequency_mhz.size, time_pct.size), np.nan)
+        return Fades(atmosphere.Fade(*([nothing] * 6)), nothing[..., :1])
+    found = atmosphere.fade(
+        sky, frequency_mhz=mhz, elevation_deg=reached, time_pct=time_pct, tilt_deg=tilt_deg[:, np.newaxis, :, np.newaxis],
+        dish_m=dish_m[:, np.newaxis, np.newaxis], efficiency=efficiency,
+    )  # fmt: skip
+    return Fades(found, np.asarray(atmosphere.clear_sky_gas_db(sky, frequency_mhz=mhz, elevation_deg=reached)))
 
 
 def fades_over_area(

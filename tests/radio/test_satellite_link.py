@@ -5,8 +5,8 @@ import math
 import pytest
 
 from siteplan.errors import InputError, MethodRangeError
-from siteplan.radio.link_budget import needs_eirp_dbw, satellite_cn
 from siteplan.radio.noise import noise_power_dbw, noise_temperature_k, receiver_noise_dbw
+from siteplan.radio.satellite_link import satellite_cn
 
 pytestmark = pytest.mark.quick
 KIT = {
@@ -31,15 +31,15 @@ def test_by_hand():
     assert found.cn_db == pytest.approx(15.34, abs=0.02)
     assert found.cn_db == pytest.approx(sum(terms.values()))
     assert found.g_over_t_db_per_k == pytest.approx(35.46 - 19.81, abs=0.02)
-    assert "rain" in found.left_out
     assert all(term.source for term in found.terms)
 
 
-def test_obstruction_and_wanted_eirp():
-    clear, behind = (satellite_cn(eirp_dbw=51.0, obstruction_loss_db=loss, **KIT) for loss in (0.0, 4.0))
-    assert clear.cn_db - behind.cn_db == pytest.approx(4.0)
-    wanted = needs_eirp_dbw(clear, eirp_dbw=51.0, threshold_db=7.91, margin_db=6.0)
-    assert satellite_cn(eirp_dbw=wanted, **KIT).cn_db == pytest.approx(13.91)
+def test_losses_come_off():
+    losses = {"gas_db": 0.2, "pointing_db": 0.3, "polarisation_db": 0.01, "obstruction_db": 4.0}
+    clear, behind = satellite_cn(eirp_dbw=51.0, **KIT), satellite_cn(eirp_dbw=51.0, **losses, **KIT)
+    assert clear.cn_db - behind.cn_db == pytest.approx(4.51)
+    with pytest.raises(InputError, match="gas_db"):
+        satellite_cn(eirp_dbw=51.0, gas_db=-0.1, **KIT)
 
 
 def test_unknown_eirp_stays_unknown():
