@@ -169,8 +169,8 @@ class AddressFinding:
     satellite: SatelliteFinding | None = None
     terrestrial: TerrestrialFinding | None = None
     mobile: MobileFinding | None = None
-    outlets: OutletFinding | None = None
     sheet_file: str = ""  # "sheets/0017-orchard-steep-14.html", "" where this run writes none
+    outlets: OutletFinding | None = None
 
 
 @dataclass(frozen=True, eq=False)
