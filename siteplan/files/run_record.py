@@ -71,7 +71,7 @@ def input_files(plan: Plan) -> tuple[Path, ...]:
     named: list[Path | None] = [plan.file]
     for table in plan.terrain:
         named += [table.ground, table.surface, *table.height_above_ground, *table.building_height, *table.canopy_height, table.buildings]
-    named += [plan.addresses.file, plan.satellites.file, plan.transmitters.file, plan.mobile.file]
+    named += [plan.addresses.file, plan.satellites.file, *plan.satellites.beams, plan.transmitters.file, plan.mobile.file]
     named += [plan.transmitters.patterns, *plan.transmitters.scan_tables]
     return tuple(dict.fromkeys(path for path in named if path is not None))
 

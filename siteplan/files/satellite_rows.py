@@ -7,7 +7,9 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
+from siteplan.errors import PlanError
 from siteplan.files import channels
+from siteplan.files.beams import STRONGEST_DBW, in_dbm_hint, with_beams
 from siteplan.files.numbers import parse_number
 from siteplan.files.plan_file import parse_orbit
 from siteplan.files.sender_rows import (
@@ -21,7 +23,7 @@ from siteplan.files.sender_rows import (
     system_of,
 )  # fmt: skip
 from siteplan.files.tables import Row, squash
-from siteplan.records.emitters import Satellite, Transponder
+from siteplan.records.emitters import Satellite, Transponder, means
 from siteplan.records.places import Reject
 from siteplan.records.plan import Plan
 
@@ -32,17 +34,18 @@ SATELLITE_COLUMNS = (
 )  # fmt: skip
 _SAME_PLACE_DEG = 0.05
 _YES, _NO = ("yes", "y", "true", "1", "encrypted"), ("no", "n", "false", "0", "free", "fta", "clear")
-# No broadcast beam is stronger (common practice, no source: regional spot beams reach some 65 dBW); 30 dB more is a level in dBm.
-_STRONGEST_DBW = 75.0
 
 
 def read_satellites(plan: Plan) -> tuple[tuple[Satellite, ...], tuple[Reject, ...]]:
     """Return the wanted satellites with their transponders, in the plan's order (all of the table's where the plan wants none by name).
 
-    A wanted satellite without a row comes back without transponders, named after its position. Raises TableError where the table as a
-    whole can't be used.
+    A wanted satellite without a row comes back without transponders, named after its position. Raises TableError where the table or a
+    file of beams as a whole can't be used, PlanError for a wanted transponder that is in no row.
     """
     if plan.satellites.file is None:
+        if plan.satellites.beams:
+            where = "file, the table of satellites and what they send"
+            raise PlanError("footprints need the table of satellites beside", file=plan.file.name, key="satellites.beams", allowed=where)
         return tuple(Satellite(orbit_name(orbit), orbit) for orbit in plan.satellites.wanted), ()
     senders = open_senders(plan.satellites.file, SATELLITE_COLUMNS, placed=False, needed=("orbit_deg", "frequency_mhz"))
     found: dict[float, Satellite] = {}
@@ -56,11 +59,25 @@ def read_satellites(plan: Plan) -> tuple[tuple[Satellite, ...], tuple[Reject, ..
             found[satellite.orbit_deg] = replace(first, transponders=(*first.transponders, transponder))
 
     rejects = read_rows(senders, take)
+    drawn, no_beams = with_beams(tuple(found.values()), plan.satellites.beams)
+    found = {satellite.orbit_deg: satellite for satellite in drawn}
+    _all_meant(plan, drawn)
     if not plan.satellites.wanted:
         wanted = sorted(found.values(), key=lambda satellite: satellite.orbit_deg)
     else:
         wanted = [_wanted(orbit, found) for orbit in plan.satellites.wanted]
-    return tuple(_among(satellite, found.values()) for satellite in wanted), rejects
+    return tuple(_among(satellite, found.values()) for satellite in wanted), (*rejects, *no_beams)
+
+
+def _all_meant(plan: Plan, satellites: Iterable[Satellite]) -> None:
+    """Raise PlanError for a wanted transponder that no row of the table is."""
+    for entry in plan.satellites.wanted_transponders:
+        if not any(means(entry, one, carrier) for one in satellites for carrier in one.transponders):
+            known = ", ".join(f"{orbit_name(one.orbit_deg)}: {carrier.name}" for one in satellites for carrier in one.transponders)
+            raise PlanError(
+                "no transponder of the table is called that", file=plan.file.name, key="satellites.wanted_transponders", value=f'"{entry}"',
+                allowed=known if len(known) <= 300 else f"{known[:297]}...",
+            )  # fmt: skip
 
 
 def _among(satellite: Satellite, known: Iterable[Satellite]) -> Satellite:
@@ -115,9 +132,9 @@ def _transponder(senders: SenderTable, row: Row) -> Transponder | None:
     source = senders.text(row, "eirp_source").lower() or "assumed"
     if source not in ("stated", "measured", "assumed"):
         raise senders.fault(row, "eirp_source", "write stated (by the operator), measured or assumed")
-    if not math.isnan(eirp) and not 0.0 <= eirp <= _STRONGEST_DBW:
+    if not math.isnan(eirp) and not 0.0 <= eirp <= STRONGEST_DBW:
         key = next(key for key in ("eirp_dbw", "eirp_dbm", "eirp_kw", "eirp_w") if senders.text(row, key))
-        raise senders.fault(row, key, f"is out of range; EIRP from 0 to {_STRONGEST_DBW:g} dBW is allowed{_in_dbm(key, eirp)}")
+        raise senders.fault(row, key, f"is out of range; EIRP from 0 to {STRONGEST_DBW:g} dBW is allowed{in_dbm_hint(key, eirp)}")
     name = senders.text(row, "transponder") or f"{frequency:g} {polarisation}"
     return Transponder(
         name=name, frequency_mhz=frequency, polarisation=polarisation, symbol_rate_kbaud=rate, system=system, modulation=modulation,
@@ -155,11 +172,6 @@ def _encrypted(senders: SenderTable, row: Row) -> bool | None:
     if text and text not in _YES and text not in _NO:
         raise senders.fault(row, "encrypted", "is neither yes nor no; leave it empty where nobody knows")
     return text in _YES if text else None
-
-
-def _in_dbm(key: str, eirp_dbw: float) -> str:
-    likely = key == "eirp_dbw" and _STRONGEST_DBW < eirp_dbw <= _STRONGEST_DBW + 30.0
-    return f"; if it is in dBm, call the column eirp_dbm ({eirp_dbw:g} dBm is {eirp_dbw - 30.0:g} dBW)" if likely else ""
 
 
 def _same_carrier(one: Transponder, other: Transponder) -> bool:

@@ -136,6 +136,41 @@ def _polygon_table(path: Path, layer: str) -> tuple[GeoDataFrame, str]:
     return table, layer or fit[0]
 
 
+# ---- lines and polygons in ----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class ShapesIn:
+    """All features of the first layer with lines or polygons: shapes (n) shapely or None in the file's own system, columns name -> (n)."""
+
+    crs: str
+    shapes: Sequence[object]
+    columns: Mapping[str, Sequence[object]]
+
+
+def read_shapes(path: Path) -> ShapesIn:
+    """Return the lines and polygons of a vector file; crs "" where it names none.
+
+    Raises TableError: not such a file, none in it, damaged.
+    """
+    import geopandas
+    import pyogrio
+    from pyogrio.errors import DataSourceError
+
+    try:
+        with warnings.catch_warnings(action="ignore"):
+            listed = [(str(name), str(kind)) for name, kind in pyogrio.list_layers(path)]
+            fit = [name for name, kind in listed if any(word in kind for word in ("Polygon", "Line", "Unknown", "Collection"))]
+            table = geopandas.read_file(path, layer=fit[0]) if fit else None
+    except (DataSourceError, OSError, ValueError, RuntimeError, UnicodeError):
+        raise TableError("can't be read as GeoPackage or GeoJSON; it is damaged, cut short or something else", file=path.name) from None
+    if table is None or not isinstance(table, geopandas.GeoDataFrame):
+        raise TableError("holds no lines and no polygons; contours are wanted", file=path.name)
+    own = table.geometry.name
+    columns = {str(name): list(table[name]) for name in table.columns if name != own}
+    return ShapesIn("" if table.crs is None else table.crs.to_wkt(), list(table.geometry.values), columns)
+
+
 # ---- points in ----------------------------------------------------------------------------------------------------
 
 _FIRST_BYTES = {

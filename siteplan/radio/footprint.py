@@ -49,11 +49,8 @@ def _between_contours(contours: tuple[Contour, ...], lat: NDArray, east: NDArray
 
 
 def _line(contour: Contour, orbit_deg: float) -> NDArray:
-    points = np.array(contour.points, dtype=np.float64)
-    points[:, 1] = (points[:, 1] - orbit_deg + 180.0) % 360.0 - 180.0
-    if contour.closed and not np.array_equal(points[0], points[-1]):
-        points = np.vstack([points, points[:1]])
-    return points
+    """Return (n, 2) latitude, and longitude from the satellite's meridian: no footprint reaches round the Earth."""
+    return np.column_stack([contour.lat_deg, (contour.lon_deg - orbit_deg + 180.0) % 360.0 - 180.0])
 
 
 def _level(levels: list[float], lines: list[list[NDArray]], *, inside: bool) -> float:

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False, slots=True)
 class Contour:
-    """One line of equal EIRP, a ring or an open line of (lat_deg, lon_deg) points; a ring has the stronger side inside."""
+    """One line of equal EIRP through points (n,): a ring, its last point the first and the stronger side inside, or an open line."""
 
     eirp_dbw: float
-    points: tuple[tuple[float, float], ...]
+    lat_deg: np.ndarray
+    lon_deg: np.ndarray
     closed: bool = True
 
 

@@ -71,6 +71,10 @@ def _senders(plan: Plan, inputs: Inputs, rejects: Sequence[Reject]) -> dict[str,
             plan.satellites.file, accepted=len(inputs.satellites), names=[satellite.name for satellite in inputs.satellites],
             transponders=sum(len(satellite.transponders) for satellite in inputs.satellites),
             left_out=_notes(inputs, about_satellites=True),
+            beams=[
+                {"file": file.name, "rejects": [_plain(reject) for reject in rejects if reject.file == file.name]}
+                for file in plan.satellites.beams
+            ],
         ),
         "transmitters": table(
             plan.transmitters.file, accepted=len(inputs.transmitters), names=list(dict.fromkeys(one.name for one in inputs.transmitters)),
@@ -107,6 +111,8 @@ def check_lines(found: Mapping[str, object]) -> list[str]:
             continue
         lines.append(sentence(Reason(code, _sender_values(key, table))))
         lines += _reject_lines(table["rejects"], str(table["file"]))  # type: ignore[arg-type]
+        for beams in table.get("beams", ()):  # type: ignore[attr-defined]
+            lines += _reject_lines(beams["rejects"], beams["file"])
         lines += [f"  {why}" for why in table.get("left_out", ())]  # type: ignore[attr-defined]
     return lines
 

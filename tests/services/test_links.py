@@ -8,6 +8,7 @@ import pytest
 from hand_ground import LAT, LON, judged, layer, plan, replace_limits, satellite, wall
 
 from siteplan.radio.antenna import bo1213_gain_dbi
+from siteplan.records.beams import Beam, Contour
 from siteplan.records.emitters import Satellite, Transponder
 from siteplan.records.verdict import State
 from siteplan.services.satellite.budget import budgets, place
@@ -217,6 +218,42 @@ def test_carriers_only_assumed_are_not_promised_beside_a_stated_one():
     assert "1 of 2" in sentence(found.reasons[1])
     none, _ = verdict(sat=replace(some, transponders=some.transponders[1:]))
     assert none.state is State.SURVEY_FIRST and none.reasons[0].code == "sat_signal_unknown"
+
+
+def footprint(value=52.0, half=5.0, **more):
+    ring = np.array([-half, half, half, -half, -half]) + LAT, np.array([half, half, -half, -half, half]) + LON
+    return Beam(contours=(Contour(value, *ring), Contour(value - 4.0, *(np.array(side) + (side - side.mean()) for side in ring))), **more)
+
+
+def test_a_footprint_gives_the_eirp_and_its_source():
+    """A row that only assumes 40 dBW lies 0 degrees inside the 52 dBW contour: the footprint counts, and is as good as stated."""
+    drawn = sat(carrier(11_000.0, eirp_dbw=40.0, source="assumed"), beams=(footprint(source="isles.geojson"),))
+    found, view = verdict(sat=drawn)
+    (line,) = view.links
+    assert found.state is State.BOOK and (line.eirp_dbw, line.eirp_source, line.eirp_from) == (52.0, "stated", "footprint")
+    assert "isles.geojson: between contours" in line.terms[0].source
+    measured = sat(carrier(11_000.0, eirp_dbw=49.0, source="measured"), beams=(footprint(),))
+    assert verdict(sat=measured)[1].links[0].eirp_dbw == 49.0
+
+
+def test_outside_a_footprint_nothing_is_promised_and_it_is_said():
+    far = Beam(contours=tuple(Contour(one.eirp_dbw, one.lat_deg - 30.0, one.lon_deg) for one in footprint().contours))
+    found, view = verdict(sat=sat(carrier(11_000.0), beams=(far,)))
+    assert found.state is State.SURVEY_FIRST and found.reasons[0].code == "sat_outside_footprint" and math.isnan(view.dish_m)
+    (line,) = view.links
+    assert line.notes == ("outside_footprint",) and math.isnan(line.margin_db) and math.isfinite(line.needs_eirp_dbw)
+    assert "does not reach this place" in sentence(found.reasons[0])
+
+
+def test_which_beam_carries_what():
+    both = (footprint(52.0, name="North"), footprint(45.0, name="South"))
+
+    def eirp(beam, beams=both):
+        return SatelliteLinks(sat(carrier(beam=beam, eirp_dbw=50.0), beams=beams), WHERE, plan()).lines(0.6)[0]
+
+    assert (eirp("north").eirp_dbw, eirp("South").eirp_dbw) == (52.0, 45.0)
+    assert (eirp("").eirp_dbw, eirp("").eirp_from) == (50.0, "table")  # two beams, none named
+    assert eirp("", both[:1]).eirp_dbw == 52.0 and eirp("East").eirp_dbw == 50.0
 
 
 def test_readings_nearby_make_an_eirp():
