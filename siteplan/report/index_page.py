@@ -16,7 +16,7 @@ from siteplan.words import sentence, sentences
 from siteplan.words.pages import TEXTS, text
 
 SHOWN_NEXT, SHOWN_ROWS, SHOWN_REJECTS, SHOWN_SHEETS = 8, 12, 40, 500
-_ORDER = ("map.html", "verdicts.xlsx", "verdicts.csv", "rejects.csv", "verdicts.gpkg", "verdicts.geojson", "run.json")
+_ORDER = ("map.html", "verdicts.xlsx", "verdicts.csv", "rejects.csv", "verdicts.gpkg", "verdicts.geojson", "methods.html", "run.json")
 
 
 def page(findings: Findings, files: Mapping[str, int] | Iterable[str] = ()) -> str:

@@ -1,11 +1,12 @@
-"""Name of a page -> what draws it. A page that is made for each address takes (findings, row), the front page (findings, files)."""
+"""Name of a page -> what draws it. A page that is made for each address takes (findings, row), the front page (findings, files),
+that of the methods (findings, methods, sources)."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from siteplan.report import index_page, map_page, sheet_page
+from siteplan.report import index_page, map_page, methods_page, sheet_page
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,5 +21,6 @@ class PageKind:
 PAGES: dict[str, PageKind] = {
     "front": PageKind("index.html", index_page.page),
     "map": PageKind("map.html", map_page.page),
+    "methods": PageKind("methods.html", methods_page.page),
     "sheet": PageKind("sheets/{name}.html", sheet_page.page, each_address=True),
 }

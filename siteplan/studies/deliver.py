@@ -11,11 +11,13 @@ from siteplan.files import folder as folder_door
 from siteplan.files.folder import RUN_RECORD, Content, last_record, publish
 from siteplan.files.profile_file import write_profile
 from siteplan.files.run_record import run_record
+from siteplan.files.source_notes import source_notes
 from siteplan.files.write_geo import verdicts_geojson, write_verdicts_gpkg
 from siteplan.files.write_tables import rejects_csv, verdicts_csv, verdicts_xlsx
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.results import Profile
-from siteplan.report import index_page, map_page, sheet_page
+from siteplan.report import index_page, map_page, methods_page, sheet_page
+from siteplan.services.shared.method_notes import method_notes
 
 TABLES = ("verdicts.csv", "verdicts.xlsx", "verdicts.gpkg", "verdicts.geojson", "rejects.csv")
 
@@ -84,7 +86,7 @@ def _record(findings: Findings, folder: Path, started: datetime, clock: Callable
 
 def try_folder(folder: Path, *, tables_only: bool = False, one: bool = False) -> None:
     """Raise OutputError before a run begins where its results could not be written: better now than after an hour's work."""
-    names = () if one else TABLES if tables_only else (*TABLES, "map.html", "index.html")
+    names = () if one else TABLES if tables_only else (*TABLES, "map.html", "methods.html", "index.html")
     folder_door.try_folder(folder, names)
 
 
@@ -100,7 +102,10 @@ def _tables(findings: Findings) -> dict[str, Content]:
 
 
 def _pages(findings: Findings, beside: tuple[str, ...]) -> dict[str, Content]:
-    files = _sheets(findings) | {"map.html": _page(lambda: map_page.page(findings))}
+    files = _sheets(findings) | {
+        "map.html": _page(lambda: map_page.page(findings)),
+        "methods.html": _page(lambda: methods_page.page(findings, method_notes(), source_notes())),
+    }
     names = tuple(sorted((*TABLES, *files, *beside, RUN_RECORD)))
     return files | {"index.html": _page(lambda: index_page.page(findings, names))}
 

@@ -9,7 +9,7 @@ from textwrap import wrap
 from siteplan.errors import InputError
 from siteplan.files.plan_file import defaults_table
 from siteplan.files.source_notes import source_notes
-from siteplan.records.methods import Bound, MethodNote, SourceNote
+from siteplan.records.methods import MethodNote, SourceNote
 from siteplan.services.shared.method_notes import method_notes
 from siteplan.words import methods as words
 
@@ -21,17 +21,18 @@ def methods_lines(only: str = "") -> list[str]:
     if only == SOURCES:
         return _source_lines(source_notes())
     picked = _picked(method_notes(), only)
-    lines = [] if only else [words.text("head"), ""]
+    lines = [] if only else [words.line("head"), ""]
     before = ""
-    for _, group in groupby(picked, key=lambda note: (id(words.METHODS[note.name]), note.bounds)):
-        alike = tuple(group)
-        if alike[0].kind != before and before:
-            lines += [words.text("head_losses"), ""]
-        before = alike[0].kind
-        lines += [*_method_lines(alike), ""]
+    for group in words.alike(picked):
+        if group[0].kind != before and before:
+            lines += [words.line("head_losses"), ""]
+        before = group[0].kind
+        lines += [f"{note.name}: {note.label}" for note in group]
+        lines += [line for code, texts in words.entries(group[0]) for line in _entry(code, *texts)]
+        lines.append("")
     if only:
         return lines[:-1]
-    return [*lines, *wrap(words.text("left_out"), WIDE), "", *wrap(words.text("sources_hint", count=len(source_notes())), WIDE)]
+    return [*lines, *wrap(words.text("left_out"), WIDE), "", *wrap(words.line("sources_hint", count=len(source_notes())), WIDE)]
 
 
 def methods_values(only: str = "") -> dict[str, object]:
@@ -47,29 +48,10 @@ def methods_values(only: str = "") -> dict[str, object]:
 
 
 def _picked(notes: tuple[MethodNote, ...], only: str) -> tuple[MethodNote, ...]:
-    order = list(words.METHODS)
-    picked = sorted((note for note in notes if only in ("", note.name)), key=lambda note: order.index(note.name))
+    picked = tuple(note for group in words.alike(notes) for note in group if only in ("", note.name))
     if not picked:
-        raise InputError(words.text("unknown", name=only, names=", ".join(order)))
-    return tuple(picked)
-
-
-def _method_lines(alike: tuple[MethodNote, ...]) -> list[str]:
-    """Return the lines of methods that differ in nothing but their names."""
-    first = alike[0]
-    said = words.METHODS[first.name]
-    lines = [f"{note.name}: {note.label}" for note in alike]
-    lines += _entry("gives", said.gives)
-    if said.use:
-        lines += _entry("use", said.use.format(name=first.name))
-    lines += _entry("range", "; ".join(map(_bound, first.bounds)))
-    lines += _entry("edition", said.edition)
-    lines += _entry("equations", said.equations)
-    checks = [
-        words.text("check" if c.data else "check_shared", what=c.what, count=c.count, within=c.within, test=f" [{c.test}]")
-        for c in said.checks
-    ]
-    return lines + _entry("checked", *checks) + _entry("weak", *said.weak)
+        raise InputError(words.line("unknown", name=only, names=", ".join(words.METHODS)))
+    return picked
 
 
 def _entry(code: str, *texts: str) -> list[str]:
@@ -77,19 +59,6 @@ def _entry(code: str, *texts: str) -> list[str]:
     folded = [line for text in texts for line in wrap(text, WIDE - INDENT, break_long_words=False, break_on_hyphens=False)]
     heads = (words.HEADINGS[code], *("",) * len(folded))
     return [f"  {head:<{INDENT - 2}}{line}" for head, line in zip(heads, folded, strict=False)]
-
-
-def _bound(bound: Bound) -> str:
-    what = words.QUANTITIES[bound.code]
-    if bound.least == bound.most:
-        return words.text("bound_one", what=what, least=_number(bound.least), unit=bound.unit)
-    if math.isinf(bound.most):
-        return words.text("bound_from", what=what, least=_number(bound.least), unit=bound.unit)
-    return words.text("bound", what=what, least=_number(bound.least), most=_number(bound.most), unit=bound.unit)
-
-
-def _number(value: float) -> str:
-    return f"{value:,.6g}".replace(",", " ")
 
 
 def _method_values(note: MethodNote) -> dict[str, object]:
@@ -115,10 +84,10 @@ def _method_values(note: MethodNote) -> dict[str, object]:
 
 
 def _source_lines(notes: tuple[SourceNote, ...]) -> list[str]:
-    lines = [words.text("sources_head", count=len(notes))]
+    lines = [words.line("sources_head", count=len(notes))]
     for file, group in groupby(notes, key=lambda note: note.file):
         lines += ["", file]
         for note in group:
             checked = f" [{', '.join(note.checked)}]" if note.checked else ""
-            lines.append(words.text("source", name=note.name or words.text("module"), source=note.source, checked=checked))
+            lines.append(words.line("source", name=note.name or words.text("module"), source=note.source, checked=checked))
     return lines

@@ -6,7 +6,12 @@ figures are those that tests/benchmarks/bench_measured.py prints.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import groupby
+
+from siteplan.records.methods import Bound, MethodNote
 
 QUANTITIES = {
     "path": "path length",
@@ -28,7 +33,7 @@ HEADINGS = {
     "checked": "Checked",
     "weak": "Known weaknesses",
 }
-TEXTS = {
+LINES = {
     "head": "Propagation methods. Outside its range a method refuses and says so; nothing is clamped.",
     "head_losses": "Losses that stand apart",
     "bound": "{what} {least} to {most} {unit}",
@@ -39,10 +44,24 @@ TEXTS = {
     "sources_hint": "Where every other number comes from: siteplan methods sources ({count} entries). Defaults of a plan: siteplan check PLAN --defaults.",
     "sources_head": "Where the numbers come from, as the code itself says; collected from it, {count} entries.",
     "source": "  {name}: {source}{checked}",
+    "unknown": "there is no method {name!r}; write one of {names}, or sources",
+}
+TEXTS = {
     "module": "(whole file)",
     "left_out": "Not here: ITU-R P.1546. Its curves are large tables that belong to the Recommendation, and no copy was found whose terms let it be "
     "shipped; for coarse terrain there are hata_*, cost231_* and tr38901_*. Its definition of effective height is used by those.",
-    "unknown": "there is no method {name!r}; write one of {names}, or sources",
+    "page_title": "Methods and sources",
+    "page_lead": "What each method gives, where it holds, what it was checked against, and where it is known to be weak. Outside its range a "
+    "method refuses and says so; nothing is clamped.",
+    "page_back": "Back to the front page",
+    "page_used": "In this run",
+    "page_used_tv": "Terrestrial TV paths: {label}.",
+    "page_used_mobile": "Mobile paths: {label}.",
+    "page_used_clutter": "What stands round a house where nothing of it is known: {kind}, by ITU-R P.2108-1, 3.1.",
+    "page_used_no_clutter": "Where nothing is known of trees and buildings, nothing is added for them and the error is widened.",
+    "page_sources": "Where the numbers come from",
+    "page_sources_lead": "As the code itself says, file by file; {count} entries.",
+    "page_date": "for {date}",
 }
 
 
@@ -137,7 +156,7 @@ METHODS: dict[str, Text] = {
         ),
         (
             "Against 144 measured values of long links (66 to 974 km, all beyond the horizon) with trusted geometry: 7.7 dB too little loss in the "
-            "mean, spread 8.6, RMSE 11.5. By time: 1 % -9.6/10.0/13.8, 10 % -6.7/7.8/10.2, 50 % -6.1/7.0/9.2. By band: 300 to 1000 MHz "
+            "mean, spread 8.6, RMSE 11.5. In the same order by time: 1 % -9.6/10.0/13.8, 10 % -6.7/7.8/10.2, 50 % -6.1/7.0/9.2. By band: 300 to 1000 MHz "
             "-8.2/8.7/12.0, 1 to 3 GHz -7.4/8.8/11.4. Land -9.0/8.8/12.5, sea -6.6/6.1/8.9. Nothing was fitted.",
             "114 more values have doubtful ends (ground or horizon differ from the station's own record): +1.6/17.2/17.2. Where an antenna really "
             "stands matters more than the method.",
@@ -226,6 +245,50 @@ METHODS: dict[str, Text] = {
 }  # fmt: skip
 
 
+def alike(notes: Iterable[MethodNote]) -> list[tuple[MethodNote, ...]]:
+    """Return notes in the order of METHODS, those together that differ in nothing but their names."""
+    order = list(METHODS)
+    ranked = sorted(notes, key=lambda note: order.index(note.name))
+    return [tuple(group) for _, group in groupby(ranked, key=lambda note: (id(METHODS[note.name]), note.bounds))]
+
+
+def bound_text(bound: Bound) -> str:
+    """Return one quantity of a range in words: "frequency 30 to 6 000 MHz"."""
+    what, least = QUANTITIES[bound.code], _number(bound.least)
+    if bound.least == bound.most:
+        return line("bound_one", what=what, least=least, unit=bound.unit)
+    if math.isinf(bound.most):
+        return line("bound_from", what=what, least=least, unit=bound.unit)
+    return line("bound", what=what, least=least, most=_number(bound.most), unit=bound.unit)
+
+
+def _number(value: float) -> str:
+    return f"{value:,.6g}".replace(",", " ")
+
+
+def entries(first: MethodNote) -> list[tuple[str, tuple[str, ...]]]:
+    """Return what is said of a method as (heading code, texts), empty ones left out."""
+    said = METHODS[first.name]
+    checks = tuple(
+        line("check" if c.data else "check_shared", what=c.what, count=c.count, within=c.within, test=f" [{c.test}]") for c in said.checks
+    )
+    found: list[tuple[str, tuple[str, ...]]] = [
+        ("gives", (said.gives,)),
+        ("use", (said.use.format(name=first.name),) if said.use else ()),
+        ("range", ("; ".join(map(bound_text, first.bounds)),)),
+        ("edition", (said.edition,)),
+        ("equations", (said.equations,)),
+        ("checked", checks),
+        ("weak", said.weak),
+    ]
+    return [(code, texts) for code, texts in found if texts]
+
+
+def line(code: str, **values: object) -> str:
+    """Return one line of the command with its values put in."""
+    return LINES[code].format(**values)
+
+
 def text(code: str, **values: object) -> str:
-    """Return one text with its values put in."""
+    """Return one text of the page with its values put in."""
     return TEXTS[code].format(**values)

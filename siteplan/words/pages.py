@@ -183,6 +183,7 @@ TEXTS: dict[str, str] = {
     "file_verdicts.gpkg": "Addresses, obstacles, aim lines and profiles as layers, for a geographic information system.",
     "file_verdicts.geojson": "Addresses with verdicts, for web maps.",
     "file_rejects.csv": "Rows that could not be taken, each with its reason, for whoever keeps the list.",
+    "file_methods.html": "By which methods the figures were worked, what each was checked against, how far it is off, and where every number comes from.",
     "file_run.json": "What was read, with which settings and versions: for whoever must repeat or defend this run. The only file with clock times.",
     "file_area.html": "Maps of the area, without addresses: where a dish sees what, how high it must stand, which transmitter and site are best.",
     "file_area-satellites.tif": "How many satellites a dish sees at each cell, and how it sees each, for a geographic information system.",

@@ -32,7 +32,9 @@ def folder(tmp_path_factory):
     """Return a folder with all pages of the hand-made run, each file that they may link to beside them."""
     import ready_findings as ready
 
-    from siteplan.report import index_page, map_page, sheet_page
+    from siteplan.files.source_notes import source_notes
+    from siteplan.report import index_page, map_page, methods_page, sheet_page
+    from siteplan.services.shared.method_notes import method_notes
 
     out, run = tmp_path_factory.mktemp("pages"), ready.findings()
     names = ready.all_files(run)
@@ -42,6 +44,7 @@ def folder(tmp_path_factory):
     for row in run.rows:
         (out / (row.sheet_file or f"sheets/row-{row.row.row}.html")).write_text(sheet_page.page(run, row), encoding="utf-8")
     (out / "map.html").write_text(map_page.page(run), encoding="utf-8")
+    (out / "methods.html").write_text(methods_page.page(run, method_notes(), source_notes()), encoding="utf-8")
     (out / "index.html").write_text(index_page.page(run, names), encoding="utf-8")
     return out
 

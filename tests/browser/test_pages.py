@@ -13,7 +13,7 @@ pytestmark = pytest.mark.browser
 RUN = ready.findings()
 SHEET = RUN.rows[0].sheet_file
 CORNERS = " return [r.left, r.top, r.right, r.bottom] })()"
-ALL = ("index.html", "map.html", "map.html#row=2", SHEET, RUN.rows[1].sheet_file, "sheets/row-8.html")
+ALL = ("index.html", "map.html", "map.html#row=2", SHEET, RUN.rows[1].sheet_file, "sheets/row-8.html", "methods.html")
 
 
 @pytest.mark.parametrize("name", ALL)

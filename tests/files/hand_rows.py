@@ -90,7 +90,7 @@ def placed(row: int, state: State) -> AddressFinding:
         SatelliteFinding(spot, views, None, ((-40.0, 12.5),)) if judged else None,
         TerrestrialFinding(spot, aims) if judged else None,
         MobileFinding(spot, (mobile,)) if judged else None,
-        f"sheets/{row:04d}-x.html" if judged else "",
+        sheet_file=f"sheets/{row:04d}-x.html" if judged else "",
     )
 
 
