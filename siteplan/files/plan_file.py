@@ -25,7 +25,7 @@ _ORBIT = re.compile(r"\s*([+-]?\d+(?:[.,]\d+)?)\s*(?:°|deg(?:rees)?)?\s*([A-Za-
 _EAST, _WEST = {"e", "east", "ost"}, {"w", "west"}
 _ORBITS = 'degrees east from -180 to 180, or text such as "19.2E" and "30W"'
 # files that need not be there when a plan is read
-_MADE_LATER = {("outputs", "folder"), ("file",)}
+_MADE_LATER = {("outputs", "folder"), ("readings", "store"), ("file",)}
 LARGEST_PLAN_BYTES = 2_000_000
 
 

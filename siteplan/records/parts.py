@@ -112,6 +112,7 @@ class Carrier:
     modulation: str
     level_sigma_db: float = 5.0
     cn_sigma_db: float = 1.5
+    rf_mhz: float = float("nan")  # in the air
 
 
 @dataclass(frozen=True, slots=True)

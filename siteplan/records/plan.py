@@ -14,7 +14,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from siteplan.records.lnb import Lnb, Oscillator
-from siteplan.records.plan_chain import ChainTable, InstallationTable, ProfileTable
+from siteplan.records.plan_chain import ChainTable, InstallationTable, ProfileTable, ReadingsTable
 
 PRACTICE = "common practice, no source"
 _UNIVERSAL = (Oscillator(9750.0, 10_700.0, 11_700.0), Oscillator(10_600.0, 11_700.0, 12_750.0, True))
@@ -238,5 +238,6 @@ class Plan(_Table):
     installation: InstallationTable = InstallationTable()
     profiles: tuple[ProfileTable, ...] = ()
     chains: tuple[ChainTable, ...] = ()
+    readings: ReadingsTable = ReadingsTable()
     area: AreaTable = AreaTable()
     outputs: OutputsTable = OutputsTable()

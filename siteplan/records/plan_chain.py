@@ -45,6 +45,14 @@ class InstallationTable(_Table):
     meter_sigma_db: float = _key(1.5, PRACTICE, "1 sigma of a meter's level reading", ge=0, le=6)
 
 
+class ReadingsTable(_Table):
+    """[readings]: where measured values are kept, and how a file is matched to a job."""
+
+    store: Path | None = None  # absent: readings.gpkg beside the plan
+    match_within_m: float = _key(50.0, PRACTICE, "a file that names only a place is matched to the nearest job within this", ge=1, le=1000)
+    weak_db: float = _key(1.0, PRACTICE, "a carrier that passes by less than this counts as a weak pass", ge=0, le=6)
+
+
 class WindowTable(_Table):
     """Limits of one modulation: modulation "" stands for all that are not named."""
 

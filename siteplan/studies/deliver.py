@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from siteplan.files import folder as folder_door
+from siteplan.files.expected import EXPECTED_FILE, KIT_FILE, expected_csv, kit_csv
 from siteplan.files.folder import RUN_RECORD, Content, last_record, publish
 from siteplan.files.profile_file import write_profile
 from siteplan.files.run_record import run_record
@@ -18,6 +19,7 @@ from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.results import Profile
 from siteplan.report import index_page, map_page, methods_page, sheet_page
 from siteplan.services.shared.method_notes import method_notes
+from siteplan.studies.outlets import day_kit
 
 TABLES = ("verdicts.csv", "verdicts.xlsx", "verdicts.gpkg", "verdicts.geojson", "rejects.csv")
 
@@ -73,6 +75,19 @@ def deliver_profiles(findings: Findings, folder: Path, *, started: datetime, clo
     return tuple(files)
 
 
+def deliver_beside(
+    findings: Findings | None, folder: Path, files: Mapping[str, str | bytes], *, started: datetime, clock: Callable[[], datetime]
+) -> None:
+    """Write files beside whatever the last run wrote, and add them to its record. Raises OutputError."""
+
+    def record() -> dict[str, object]:
+        if findings is not None:
+            return _record(findings, folder, started, clock, added=True)
+        return dict(last_record(folder))
+
+    publish(folder, dict(files), record, keep=True)
+
+
 def _record(findings: Findings, folder: Path, started: datetime, clock: Callable[[], datetime], *, added: bool) -> dict[str, object]:
     """Return what run.json says; added: only a line more in the record of the last run, where there is one."""
     made = run_record(findings, started=started, finished=clock())
@@ -106,6 +121,8 @@ def _pages(findings: Findings, beside: tuple[str, ...]) -> dict[str, Content]:
         "map.html": _page(lambda: map_page.page(findings)),
         "methods.html": _page(lambda: methods_page.page(findings, method_notes(), source_notes())),
     }
+    if any(row.outlets is not None for row in findings.rows):
+        files |= {EXPECTED_FILE: _bytes(lambda: expected_csv(findings)), KIT_FILE: _bytes(lambda: kit_csv(findings, day_kit(findings)))}
     names = tuple(sorted((*TABLES, *files, *beside, RUN_RECORD)))
     return files | {"index.html": _page(lambda: index_page.page(findings, names))}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -10,10 +11,10 @@ from siteplan.files.equipment import read_parts
 from siteplan.files.numbers import parse_number
 from siteplan.files.tables import squash
 from siteplan.records.findings import AddressFinding, Findings
-from siteplan.records.parts import Part
+from siteplan.records.parts import KitLine, Part
 from siteplan.records.plan import Plan
-from siteplan.records.verdict import Reason
-from siteplan.services.outlets.judge import work
+from siteplan.records.verdict import Reason, State
+from siteplan.services.outlets.judge import van_list, work
 
 MOST_OUTLETS = 64
 
@@ -45,6 +46,13 @@ def outlets_of(cells: Mapping[str, str], plan: Plan) -> tuple[int, str]:
                 return int(value), ""
             return plan.installation.outlets, text.strip()
     return plan.installation.outlets, ""
+
+
+def day_kit(findings: Findings) -> tuple[KitLine, ...]:
+    """Return the van's list for all addresses whose job goes ahead, spares counted."""
+    going = [row for row in findings.rows if row.outlets is not None and row.outlets.kit and row.job in (State.BOOK, State.SURVEY_FIRST)]
+    dishes = [view.dish_m for row in going for view in (row.satellite.views if row.satellite else ()) if math.isfinite(view.dish_m)]
+    return van_list([row.outlets.kit for row in going if row.outlets], parts_of(findings.plan), findings.plan, dishes)
 
 
 def parts_of(plan: Plan) -> dict[str, Part]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
+
 from siteplan.records.verdict import Reason, State
-from siteplan.words import verdicts
 from siteplan.words.formats import SentenceFormatter, compass, compass_short, decibels, degrees, distance, height, orbit, per_cent
 
 __all__ = [
@@ -17,13 +19,10 @@ _KIND = {"ground": "ground", "building": "a building", "growth": "growth", "obje
 
 
 def _all_sentences() -> dict[str, str]:
-    table = dict(verdicts.SENTENCES)
-    for name in ("reading", "terrain", "weather", "new_plan", "outlets", "tuning", "terrestrial"):
-        try:
-            module = __import__(f"siteplan.words.{name}", fromlist=["SENTENCES"])
-        except ModuleNotFoundError:
-            continue
-        table.update(module.SENTENCES)
+    """Return the SENTENCES of every module of this floor, so that a new subject needs no line here."""
+    table: dict[str, str] = {}
+    for name in sorted(module.name for module in pkgutil.iter_modules(__path__)):
+        table.update(getattr(importlib.import_module(f"{__name__}.{name}"), "SENTENCES", {}))
     return table
 
 

@@ -185,6 +185,8 @@ TEXTS: dict[str, str] = {
     "file_rejects.csv": "Rows that could not be taken, each with its reason, for whoever keeps the list.",
     "file_methods.html": "By which methods the figures were worked, what each was checked against, how far it is off, and where every number comes from.",
     "file_run.json": "What was read, with which settings and versions: for whoever must repeat or defend this run. The only file with clock times.",
+    "file_expected.csv": "What a meter should read at each outlet, for installers and for checking readings afterwards (siteplan readings).",
+    "file_kit.csv": "What the van must carry: the day's list with spares, then each address.",
     "file_area.html": "Maps of the area, without addresses: where a dish sees what, how high it must stand, which transmitter and site are best.",
     "file_area-satellites.tif": "How many satellites a dish sees at each cell, and how it sees each, for a geographic information system.",
     "file_area-mount-height.tif": "How high a dish must stand at each cell, for a geographic information system.",

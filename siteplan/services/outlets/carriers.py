@@ -53,7 +53,7 @@ def _transponder(view: SatelliteView, line: LinkLine, seen: AtLnb, plan: Plan) -
         frequency_mhz=seen.if_mhz,
         bandwidth_mhz=sent.symbol_rate_kbaud / 1000.0, level_dbuv=float(dbm_to_dbuv(dbw_to_dbm(power_dbw))), cn_db=line.cn_db + shaded,
         threshold_db=line.threshold_db, modulation=f"{sent.system} {sent.modulation} {sent.code_rate}".strip(),
-        level_sigma_db=math.hypot(plan.installation.lnb_gain_sigma_db, 1.0), cn_sigma_db=1.0,
+        level_sigma_db=math.hypot(plan.installation.lnb_gain_sigma_db, 1.0), cn_sigma_db=1.0, rf_mhz=sent.frequency_mhz,
     )  # fmt: skip
 
 
@@ -80,6 +80,7 @@ def of_aerial(aim: Aim | None) -> tuple[Carrier, ...]:
                 modulation=line.multiplex.mode,
                 level_sigma_db=line.sigma_db,
                 cn_sigma_db=line.sigma_db,
+                rf_mhz=line.multiplex.frequency_mhz,
             )  # fmt: skip
         )
     return tuple(made)

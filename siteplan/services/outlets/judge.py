@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from siteplan.errors import InputError
 from siteplan.records.findings import AddressFinding, Aim, SatelliteView
-from siteplan.records.parts import Carrier, Chain, Item, LevelProfile, OutletFinding, Part, Window
+from siteplan.records.parts import Carrier, Chain, Item, KitLine, LevelProfile, OutletFinding, Part, Window
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason, State
 from siteplan.services.outlets.carriers import of_aerial, of_satellites
 from siteplan.signal_chain.changes import passing, smallest_changes
-from siteplan.signal_chain.kit import kit_of
+from siteplan.signal_chain.kit import kit_of, round_kit
 from siteplan.signal_chain.levels import outlets
 from siteplan.signal_chain.network import faults
 from siteplan.signal_chain.profiles import profile_named
@@ -89,6 +89,13 @@ def own_profiles(plan: Plan) -> tuple[LevelProfile, ...]:
         windows = tuple(Window(w.modulation, w.min_dbuv, w.max_dbuv, "the plan", w.cn_over_threshold_db) for w in table.windows)
         made.append(LevelProfile(table.name, windows, table.slope_db, table.isolation_db, table.headroom_db, "the plan"))
     return tuple(made)
+
+
+def van_list(
+    kits: Sequence[Sequence[KitLine]], parts: Mapping[str, Part], plan: Plan, used_dishes_m: Sequence[float]
+) -> tuple[KitLine, ...]:
+    """Return the list for a day's round over the kits of its addresses, with spares."""
+    return round_kit(kits, parts, plan.kit.dishes_m, used_dishes_m)
 
 
 def _satellites(row: AddressFinding) -> tuple[SatelliteView, ...]:

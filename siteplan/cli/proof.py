@@ -1,0 +1,31 @@
+"""`siteplan proof PLAN ID`: the report of one installation."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from siteplan.cli.run import OutOption, PlanArgument
+from siteplan.cli.working import Working
+
+
+def proof(
+    plan: PlanArgument,
+    address: Annotated[str, typer.Argument(metavar="ID", help="Id of the address, or its row number.", show_default=False)],
+    sign: Annotated[bool, typer.Option("--sign", help="Store that it is signed as it is now; a later change is then told.")] = False,
+    pictures: Annotated[
+        Path | None, typer.Option("--pictures", help="Folder of PNG or JPEG pictures that belong to it.", show_default=False)
+    ] = None,
+    out: OutOption = None,
+) -> int:
+    """Write the report of one installation: measured beside expected, pass or fail, weakest carrier, skyline, pictures, signature lines."""
+    with Working(quiet=False) as working:
+        from siteplan.studies.proof_job import make_proof
+
+        page, lines = make_proof(plan, address, sign=sign, pictures=pictures, out=out, clock=working.now)
+    for line in lines:
+        typer.echo(line)
+    typer.echo(f"Open {page}")
+    return 0

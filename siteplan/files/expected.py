@@ -1,0 +1,126 @@
+"""expected.csv: what each meter reading should show, a line for each carrier at each outlet; and kit.csv, the van's list."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import fields
+from pathlib import Path
+
+from siteplan.errors import InputError
+from siteplan.files.numbers import parse_number
+from siteplan.files.tables import squash
+from siteplan.files.write_tables import defused
+from siteplan.records.findings import AddressFinding, Findings
+from siteplan.records.parts import TERRESTRIAL, KitLine, OutletReading
+from siteplan.records.readings import Expected
+
+EXPECTED_FILE, KIT_FILE = "expected.csv", "kit.csv"
+_TEXT = {"id", "name", "service", "source", "outlet", "carrier", "line", "modulation", "profile", "job", "area"}
+_COLUMNS = tuple(field.name for field in fields(Expected))
+_AREA_COLUMNS = ("area", "district", "town", "city", "place", "ort", "stadt", "stadtteil", "ortsteil", "ville", "quartier")
+_DECIMALS = {"lat_deg": 6, "lon_deg": 6, "rf_mhz": 3, "if_mhz": 3, "bandwidth_mhz": 3}
+
+
+def expected_of(row: AddressFinding) -> tuple[Expected, ...]:
+    """Return what is expected at every outlet of one address."""
+    found, address = row.outlets, row.row.address
+    if found is None or address is None or found.profile is None:
+        return ()
+    made = []
+    for state in found.outlets:
+        for reading in state.readings:
+            if math.isfinite(reading.level_dbuv):
+                made.append(_expected(row, reading, found.profile.name))
+    return tuple(made)
+
+
+def _expected(row: AddressFinding, reading: OutletReading, profile: str) -> Expected:
+    address, carrier = row.row.address, reading.carrier
+    terrestrial = carrier.source == TERRESTRIAL
+    aims = row.terrestrial.aims if row.terrestrial else ()
+    source = aims[0].transmitter.name if terrestrial and aims else carrier.source
+    return Expected(
+        id=address.id, row=row.row.row, name=address.name, lat_deg=address.lat_deg, lon_deg=address.lon_deg,
+        service="terrestrial" if terrestrial else "satellite", source=source, outlet=reading.outlet, carrier=carrier.name,
+        line=carrier.line,
+        rf_mhz=carrier.rf_mhz if math.isfinite(carrier.rf_mhz) else carrier.frequency_mhz, if_mhz=reading.frequency_mhz,
+        bandwidth_mhz=carrier.bandwidth_mhz, modulation=carrier.modulation, level_dbuv=reading.level_dbuv,
+        level_sigma_db=reading.level_sigma_db, cn_db=reading.cn_db, cn_sigma_db=carrier.cn_sigma_db, threshold_db=carrier.threshold_db,
+        min_dbuv=reading.min_dbuv, max_dbuv=reading.max_dbuv, profile=profile, job=str(row.job), area=_area(row.row.cells),
+    )  # fmt: skip
+
+
+def _area(cells: Mapping[str, str]) -> str:
+    """Return what the list calls the area of an address, "" where no column does."""
+    return next((text.strip()[:100] for column, text in cells.items() if squash(column) in _AREA_COLUMNS and text.strip()), "")
+
+
+def expected_csv(findings: Findings) -> bytes:
+    """Return expected.csv of a run; a heading alone where nothing is expected."""
+    rows = []
+    for row in findings.rows:
+        for one in expected_of(row):
+            rows.append([_cell(name, getattr(one, name)) for name in _COLUMNS])
+    return _csv(_COLUMNS, rows)
+
+
+def _cell(name: str, value: object) -> str:
+    if name in _TEXT:
+        return defused(str(value))
+    if name == "row":
+        return str(value)
+    return "" if not math.isfinite(value) else f"{value:.{_DECIMALS.get(name, 1)}f}"  # type: ignore[arg-type]
+
+
+def read_expected(path: Path) -> tuple[Expected, ...]:
+    """Return what a run expected. Raises InputError where the file is not there or not ours."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except OSError:
+        raise InputError(f"{path} is not there: run the plan first (siteplan run), it writes what is expected at each outlet") from None
+    rows = csv.DictReader(io.StringIO(text))
+    if tuple(rows.fieldnames or ()) != _COLUMNS:
+        raise InputError(f"{path} was not written by this version of siteplan: run the plan again")
+    made = []
+    for cells in rows:
+        values = {}
+        for name in _COLUMNS:
+            cell = cells[name] or ""
+            if name in _TEXT:
+                values[name] = cell.removeprefix("'")
+            elif name == "row":
+                values[name] = int(cell)
+            else:
+                values[name] = parse_number(cell) if cell else math.nan
+        made.append(Expected(**values))
+    return tuple(made)
+
+
+def kit_csv(findings: Findings, day: Sequence[KitLine]) -> bytes:
+    """Return kit.csv: the day's list first (address "all", spares in their own column), then each address's own."""
+    rows: list[list[str]] = [["all", "", "", *_kit_cells(line)] for line in day]
+    for row in findings.rows:
+        if row.outlets is None or row.row.address is None:
+            continue
+        for line in _address_kit(row):
+            rows.append(["", defused(row.row.address.id), str(row.row.row), *_kit_cells(line)])
+    return _csv(("day", "id", "row", "part", "quantity", "unit", "spare"), rows)
+
+
+def _address_kit(row: AddressFinding) -> Iterable[KitLine]:
+    return row.outlets.kit if row.outlets else ()
+
+
+def _kit_cells(line: KitLine) -> list[str]:
+    return [defused(line.part), f"{line.quantity:g}", line.unit, f"{line.spare:g}" if line.spare else ""]
+
+
+def _csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(head)
+    writer.writerows(rows)
+    return out.getvalue().encode("utf-8", "replace")

@@ -1,0 +1,38 @@
+"""What the report of one installation and the supervisor's review are drawn from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from siteplan.records.findings import AddressFinding, Findings
+from siteplan.records.readings import Installation
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """One picture that goes into a report: its file's name, SHA-256, and the picture as a data URL."""
+
+    name: str
+    digest: str
+    data_url: str
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """One installation with the run it rests on. listed: (name, SHA-256) of every picture stored of it."""
+
+    findings: Findings
+    row: AddressFinding
+    installation: Installation
+    pictures: tuple[Picture, ...] = ()
+    listed: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """All installations of a plan. missing: expected somewhere but without a reading; names: installers' names may be shown."""
+
+    done: tuple[Installation, ...]
+    missing: tuple[Installation, ...]
+    names: bool
+    weak_db: float

@@ -1,0 +1,125 @@
+"""What was measured, what was expected there, and what the difference means."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from siteplan.records.verdict import Reason
+
+NAN = float("nan")
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """One carrier at one outlet as a run foretold it, a line of expected.csv. Levels dBuV at 75 ohm in the carrier's bandwidth.
+
+    id, row, job     of the address; lat_deg, lon_deg its place
+    service          "satellite" or "terrestrial"
+    source           satellite, or transmitter
+    line             sub-band (VL, HL, VH, HH) or TV
+    rf_mhz, if_mhz   in the air, on the cable
+    cn_db, threshold_db   at the outlet; margin is the difference
+    min_dbuv, max_dbuv    the profile's window
+    """
+
+    id: str
+    row: int
+    name: str
+    lat_deg: float
+    lon_deg: float
+    service: str
+    source: str
+    outlet: str
+    carrier: str
+    line: str
+    rf_mhz: float
+    if_mhz: float
+    bandwidth_mhz: float
+    modulation: str
+    level_dbuv: float
+    level_sigma_db: float
+    cn_db: float
+    cn_sigma_db: float
+    threshold_db: float
+    min_dbuv: float
+    max_dbuv: float
+    profile: str
+    job: str = ""  # what the run promised of the whole job
+    area: str = ""  # as a column of the address list calls it
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One row of a readings file, units put right; NaN where the meter gave nothing. locked False: the meter found no signal there.
+
+    taken_at   ISO 8601 as given, "" unknown; level always dBuV at 75 ohm; margin_db the meter's own link margin
+    notes      what was put right, such as a unit
+    """
+
+    file: str
+    file_row: int
+    id: str
+    source: str
+    carrier: str
+    outlet: str
+    frequency_mhz: float = NAN
+    level_dbuv: float = NAN
+    cn_db: float = NAN
+    mer_db: float = NAN
+    margin_db: float = NAN
+    pre_ber: float = NAN
+    post_ber: float = NAN
+    locked: bool = True
+    taken_at: str = ""
+    installer: str = ""
+    meter: str = ""
+    kit: str = ""
+    lat_deg: float = NAN
+    lon_deg: float = NAN
+    note: str = ""
+    notes: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One reading beside what was expected. off: measured less expected; passes: against the profile, None where nothing can be said."""
+
+    reading: Reading
+    expected: Expected
+    level_off_db: float
+    cn_off_db: float
+    margin_db: float
+    passes: bool | None
+    reasons: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingsFile:
+    """One file of readings: to which address it belongs and how that was found, what was compared, what could not be."""
+
+    file: str
+    matched: Reason
+    id: str = ""
+    row: int = 0
+    compared: tuple[Compared, ...] = ()
+    unknown: tuple[Reading, ...] = ()
+    findings: tuple[Reason, ...] = ()
+    rejects: tuple = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Installation:
+    """Everything that is stored of one address: its latest reading of each carrier and outlet first, older ones after."""
+
+    id: str
+    row: int
+    name: str
+    booked: bool
+    expected: tuple[Expected, ...]
+    compared: tuple[Compared, ...]
+    older: tuple[Reading, ...] = ()
+    findings: tuple[Reason, ...] = ()
+    signed_at: str = ""
+    changed_after_signing: bool = False
+    digest: str = ""
+    area: str = ""  # as the address list names it

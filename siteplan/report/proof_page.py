@@ -1,0 +1,182 @@
+"""The report of one installation: what was measured beside what was expected, pass or fail, pictures, signatures. Prints to A4."""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.records.proof import Proof
+from siteplan.records.readings import Compared, Installation
+from siteplan.report import plots
+from siteplan.report.html import asset, css_string, esc, own, plan_date, plan_name
+from siteplan.report.html import page as whole_page
+from siteplan.words import sentence, sentences
+from siteplan.words.formats import listing
+from siteplan.words.proof import text
+
+_COLUMNS = (
+    "col_carrier_name", "col_level", "col_level_expected", "col_window", "col_cn", "col_cn_expected", "col_margin", "col_passes",
+)  # fmt: skip
+
+
+def page(proof: Proof) -> str:
+    """Return the report as a whole page: one file, readable with scripts off."""
+    done = proof.installation
+    name = done.name or done.id
+    title = text("proof_title", name=name)
+    parts = [
+        f'<header><h1>{own(title)}</h1><p class="where soft">{_where(proof)}</p></header><main>',
+        _answer(done),
+        _means(done),
+        _readings(done),
+        _kit(proof),
+        _skyline(proof, name),
+        _pictures(proof),
+        _signatures(done),
+        _cautions(),
+        "</main>",
+    ]
+    top = css_string(title)
+    print_css = f"@page {{ @top-left {{ content: {top}; }} }}"
+    styles = (asset("page.css"), asset("sheet.css"), asset("proof.css"), print_css)
+    return whole_page(title, "\n".join(part for part in parts if part), styles=styles, light_only=True)
+
+
+def _where(proof: Proof) -> str:
+    done = proof.installation
+    pieces = [text("proof_lead", row=done.row, id=done.id), plan_name(proof.findings), plan_date(proof.findings)]
+    return " · ".join(own(piece) for piece in pieces if piece)
+
+
+def answer_of(done: Installation) -> str:
+    """Return the answer in one sentence: all pass, some do not, or nothing is proved."""
+    count, failed = len(done.compared), sum(one.passes is False for one in done.compared)
+    passed = sum(one.passes is True for one in done.compared)
+    if failed:
+        return text("proof_fail", failed=failed, count=count)
+    if not passed:
+        return text("proof_none")
+    if passed < len(done.expected):
+        return text("proof_pass_part", passed=passed, count=count, unread=len(done.expected) - count, expected=len(done.expected))
+    return text("proof_pass", count=count)
+
+
+def weakest_of(done: Installation) -> Compared | None:
+    """Return the carrier with the least to spare, None where no carrier-to-noise was read."""
+    known = [one for one in done.compared if math.isfinite(one.margin_db)]
+    return min(known, key=lambda one: one.margin_db, default=None)
+
+
+def _answer(done: Installation) -> str:
+    lines = [f'<p class="lead"><strong>{esc(answer_of(done))}</strong></p>']
+    dead = [one.expected.carrier for one in done.compared if not one.reading.locked]
+    if dead:
+        lines.append(f"<p>{esc(text('proof_dead', carriers=listing(dead)))}</p>")
+    weakest = weakest_of(done)
+    if weakest is not None:
+        one = weakest.expected
+        said = text("proof_weakest", carrier=one.carrier, source=one.source, outlet=one.outlet, margin_db=weakest.margin_db)
+        lines.append(f"<p>{esc(said)}</p>")
+    if done.expected:
+        lines.append(f'<p class="small soft">{esc(text("proof_profile", profile=done.expected[0].profile))}</p>')
+    days = sorted({one.reading.taken_at[:10] for one in done.compared if one.reading.taken_at})
+    who = sorted({one.reading.installer for one in done.compared if one.reading.installer})
+    meters = sorted({one.reading.meter for one in done.compared if one.reading.meter})
+    said = [text("proof_when", when=listing(days)) if days else text("proof_when_unknown")]
+    said += [text("proof_who", who=listing(who))] if who else []
+    said += [text("proof_meter", meter=listing(meters))] if meters else []
+    lines.append(f'<p class="small">{esc(" ".join(said))}</p>')
+    if done.changed_after_signing:
+        lines.append(f'<p class="caution"><strong>{esc(text("proof_changed", when=done.signed_at))}</strong></p>')
+    else:
+        lines.append(f'<p class="small">{esc(text("proof_signed", when=done.signed_at) if done.signed_at else text("proof_unsigned"))}</p>')
+    return f'<section class="answer">{"".join(lines)}</section>'
+
+
+def _means(done: Installation) -> str:
+    if not done.findings:
+        return ""
+    items = "".join(f"<li>{esc(sentence(reason))}</li>" for reason in done.findings)
+    return f'<section><h2>{esc(text("proof_means"))}</h2><ul class="plain">{items}</ul></section>'
+
+
+def _readings(done: Installation) -> str:
+    groups: dict[tuple[str, str], list[Compared]] = {}
+    for one in done.compared:
+        groups.setdefault((one.expected.source, one.expected.outlet), []).append(one)
+    parts = [f'<section class="work"><h2>{esc(text("proof_readings"))}</h2>']
+    names = [esc(text(name)) for name in _COLUMNS]
+    head = "".join(f'<th scope="col">{name}</th>' for name in names)
+    for (source, outlet), group in groups.items():
+        rows = "".join(_row(one, names) for one in group)
+        caption = f"<caption>{own(text('proof_caption', source=source, outlet=outlet))}</caption>"
+        parts.append(f'<table class="number">{caption}<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>')
+    if done.older:
+        parts.append(f'<p class="small soft">{esc(text("proof_older", count=len(done.older)))}</p>')
+    return "".join([*parts, "</section>"])
+
+
+def _row(one: Compared, names: list[str]) -> str:
+    expected = one.expected
+    noise = one.margin_db + expected.threshold_db
+    passes = {True: text("yes"), False: text("no"), None: text("open")}[one.passes]
+    notes = "; ".join(sentence(reason) for reason in (*one.reasons, *one.reading.notes))
+    cells = [
+        own(expected.carrier),
+        _figure(one.reading.level_dbuv, 0),
+        _figure(expected.level_dbuv, 0),
+        f"{expected.min_dbuv:.0f}–{expected.max_dbuv:.0f}",
+        _figure(noise, 1),
+        _figure(expected.cn_db, 1),
+        _figure(one.margin_db, 1),
+        f"<strong>{esc(passes)}</strong>" + (f'<br><span class="small soft">{esc(notes)}</span>' if notes else ""),
+    ]
+    body = "".join(f'<td data-name="{name}"><span>{cell}</span></td>' for name, cell in zip(names, cells, strict=True))
+    return f"<tr>{body}</tr>"
+
+
+def _figure(value: float, decimals: int) -> str:
+    return f"{value:.{decimals}f}".replace("-", "\u2212") if math.isfinite(value) else "–"
+
+
+def _kit(proof: Proof) -> str:
+    said = list(dict.fromkeys(one.reading.kit for one in proof.installation.compared if one.reading.kit))
+    planned = proof.row.outlets.kit if proof.row.outlets else ()
+    items = said or [f"{line.quantity:.0f} {line.unit or '×'} {line.part}" for line in planned]
+    if not items:
+        return ""
+    return f"<section><h2>{esc(text('proof_kit'))}</h2><p>{' · '.join(own(item) for item in items)}</p></section>"
+
+
+def _skyline(proof: Proof, name: str) -> str:
+    found = proof.row.satellite
+    if found is None or found.skyline is None:
+        return ""
+    title = text("proof_skyline_title", name=name) + ". " + sentences(proof.row.verdicts["satellite"].reasons)
+    drawing = plots.skyline(found, proof.findings.plan.limits, key="sky", title=title)
+    slim = plots.skyline(found, proof.findings.plan.limits, key="sky-slim", title=title, slim=True) if drawing else ""
+    return f'<figure class="sky"><h2>{esc(text("proof_skyline"))}</h2>{drawing}{slim}</figure>' if drawing else ""
+
+
+def _pictures(proof: Proof) -> str:
+    if not proof.pictures and not proof.listed:
+        return ""
+    shown = "".join(
+        f'<figure><img alt="{esc(one.name)}" src="{esc(one.data_url)}"><figcaption>{own(one.name)}</figcaption></figure>'
+        for one in proof.pictures
+    )
+    listed = "".join(f"<li>{own(text('proof_picture_listed', name=name, digest=digest))}</li>" for name, digest in proof.listed)
+    return f'<section class="pictures"><h2>{esc(text("proof_pictures"))}</h2>{shown}<ul class="plain small soft">{listed}</ul></section>'
+
+
+def _signatures(done: Installation) -> str:
+    lines = "".join(
+        f'<div class="sign"><span></span><p class="small">{esc(text(name))}</p></div>'
+        for name in ("proof_sign_installer", "proof_sign_customer")
+    )
+    hashed = f'<p class="small soft">{esc(text("proof_hash", digest=done.digest))}</p>'
+    return f'<section class="signatures"><h2>{esc(text("proof_sign"))}</h2><div>{lines}</div>{hashed}</section>'
+
+
+def _cautions() -> str:
+    items = "".join(f"<li>{esc(text(name))}</li>" for name in ("proof_caution_mains", "proof_caution_roof", "proof_caution_rain"))
+    return f'<aside class="beware"><h2>{esc(text("proof_cautions"))}</h2><ul>{items}</ul></aside>'

@@ -1,0 +1,1 @@
+"""The embedded database: readings and what became of installations, in one GeoPackage."""

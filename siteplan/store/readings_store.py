@@ -1,0 +1,163 @@
+"""Readings in and out of the store. Safe for two processes at once: every change is one transaction, waited for up to half a minute."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import sqlite3
+import struct
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, fields
+from pathlib import Path
+
+from siteplan.errors import InputError, OutputError
+from siteplan.records.readings import Reading
+from siteplan.records.verdict import Reason
+from siteplan.store.schema import APPLICATION_ID, USER_VERSION, VERSION, migrate, version_of
+
+WAIT_S = 30.0
+
+
+@contextmanager
+def open_store(path: Path, *, must_exist: bool = False) -> Iterator[Store]:
+    """Open a store, made or brought up to date where needed.
+
+    Raises OutputError where it can't be written, InputError where the file is something else or made by a newer siteplan.
+    """
+    if must_exist and not path.exists():
+        raise InputError(f"{path} is not there: no reading was taken in yet (siteplan readings)")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        db = sqlite3.connect(path, timeout=WAIT_S, isolation_level=None)
+    except (OSError, sqlite3.Error) as wrong:
+        raise OutputError(f"{path}: the store of readings can't be opened ({wrong})") from None
+    try:
+        db.execute(f"PRAGMA busy_timeout = {int(WAIT_S * 1000)}")
+        have = db.execute("PRAGMA application_id").fetchone()[0]
+        tables = db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+        if tables and (have != APPLICATION_ID or version_of(db) == 0):
+            raise InputError(f"{path} is a database of something else; name another file under [readings] store")
+        if version_of(db) > VERSION:
+            raise InputError(f"{path} was written by a newer siteplan (store version {version_of(db)}; this one knows {VERSION})")
+        if version_of(db) < VERSION:
+            db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            db.execute(f"PRAGMA user_version = {USER_VERSION}")
+            migrate(db)
+        db.execute("PRAGMA foreign_keys = ON")
+        yield Store(db)
+    except sqlite3.DatabaseError as wrong:
+        raise _told(path, wrong) from None
+    finally:
+        db.close()
+
+
+def _told(path: Path, wrong: sqlite3.DatabaseError) -> Exception:
+    if "locked" in str(wrong) or "busy" in str(wrong):
+        return OutputError(f"{path}: another program has held the store for half a minute; try again")
+    if "readonly" in str(wrong) or "unable to open" in str(wrong):
+        return OutputError(f"{path}: the store of readings can't be written ({wrong})")
+    return InputError(f"{path} is no store of readings, or is damaged ({wrong})")
+
+
+class Store:
+    """One open store."""
+
+    def __init__(self, db: sqlite3.Connection) -> None:
+        self._db = db
+
+    @contextmanager
+    def _change(self) -> Iterator[None]:
+        self._db.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+            self._db.execute("COMMIT")
+        except BaseException:
+            self._db.execute("ROLLBACK")
+            raise
+
+    def add(self, *, id: str, name: str, row: int, lat_deg: float, lon_deg: float, readings: Sequence[Reading]) -> tuple[int, int]:
+        """Store readings of one installation; return how many are new and how many were stored before (same file, row and content)."""
+        new = 0
+        with self._change():
+            self._db.execute(
+                "INSERT INTO installations (geom, id, name, row) VALUES (?, ?, ?, ?) "
+                "ON CONFLICT(id) DO UPDATE SET geom = excluded.geom, name = excluded.name, row = excluded.row",
+                (_point(lat_deg, lon_deg), id, name, row),
+            )
+            for reading in readings:
+                body = _body(reading)
+                digest = hashlib.sha256(f"{id}\n{body}".encode()).hexdigest()
+                done = self._db.execute(
+                    "INSERT INTO readings (id, file, file_row, digest, taken_at, body) VALUES (?, ?, ?, ?, ?, ?) "
+                    "ON CONFLICT(digest) DO NOTHING",
+                    (id, reading.file, reading.file_row, digest, reading.taken_at, body),
+                )
+                new += done.rowcount
+        return new, len(readings) - new
+
+    def ids(self) -> tuple[str, ...]:
+        """Return the ids of all installations that have readings, in order."""
+        return tuple(row[0] for row in self._db.execute("SELECT DISTINCT id FROM readings ORDER BY id"))
+
+    def readings_of(self, id: str) -> tuple[Reading, ...]:
+        """Return the readings of one installation, oldest first; those without a time by the order in which they came."""
+        rows = self._db.execute("SELECT body FROM readings WHERE id = ? ORDER BY taken_at, fid", (id,))
+        return tuple(_reading(row[0]) for row in rows)
+
+    def places(self) -> dict[str, tuple[float, float]]:
+        """Return (lat_deg, lon_deg) of each installation."""
+        made = {}
+        for name, blob in self._db.execute("SELECT id, geom FROM installations ORDER BY id"):
+            lon, lat = struct.unpack("<dd", blob[-16:])
+            made[name] = (lat, lon)
+        return made
+
+    def digest_of(self, id: str) -> str:
+        """Return a hash over everything stored of one installation."""
+        rows = [row[0] for row in self._db.execute("SELECT digest FROM readings WHERE id = ? ORDER BY digest", (id,))]
+        pictures = [row[0] for row in self._db.execute("SELECT digest FROM pictures WHERE id = ? ORDER BY digest", (id,))]
+        return hashlib.sha256("\n".join([*rows, "--", *pictures]).encode()).hexdigest()
+
+    def sign(self, id: str, signed_at: str) -> str:
+        """Store that an installation is signed as it is now; return its hash."""
+        with self._change():
+            digest = self.digest_of(id)
+            self._db.execute("INSERT INTO signatures (id, signed_at, digest) VALUES (?, ?, ?)", (id, signed_at, digest))
+        return digest
+
+    def signature_of(self, id: str) -> tuple[str, str] | None:
+        """Return (signed at, hash then) of the latest signature, None where there is none."""
+        row = self._db.execute("SELECT signed_at, digest FROM signatures WHERE id = ? ORDER BY fid DESC LIMIT 1", (id,)).fetchone()
+        return (row[0], row[1]) if row else None
+
+    def add_pictures(self, id: str, pictures: Iterable[tuple[str, str]]) -> None:
+        """Store names and hashes of pictures that belong to an installation."""
+        with self._change():
+            self._db.executemany("INSERT OR IGNORE INTO pictures (id, name, digest) VALUES (?, ?, ?)", [(id, *one) for one in pictures])
+
+    def pictures_of(self, id: str) -> tuple[tuple[str, str], ...]:
+        """Return (name, hash) of the pictures of one installation."""
+        return tuple(self._db.execute("SELECT name, digest FROM pictures WHERE id = ? ORDER BY name, digest", (id,)))
+
+
+def _point(lat_deg: float, lon_deg: float) -> bytes:
+    """Return a GeoPackage point (OGC 12-128r18, 2.1.3): header "GP", version 0, little endian without envelope, EPSG:4326, then WKB."""
+    return b"GP\x00\x01" + struct.pack("<i", 4326) + b"\x01\x01\x00\x00\x00" + struct.pack("<dd", lon_deg, lat_deg)
+
+
+def _body(reading: Reading) -> str:
+    data = asdict(reading)
+    data["notes"] = [[note.code, dict(note.values)] for note in reading.notes]
+    return json.dumps(
+        {key: None if isinstance(value, float) and math.isnan(value) else value for key, value in data.items()}, sort_keys=True
+    )
+
+
+def _reading(body: str) -> Reading:
+    data = json.loads(body)
+    known = {field.name: field for field in fields(Reading)}
+    values = {key: math.nan if value is None else value for key, value in data.items() if key in known and key != "notes"}
+    notes = tuple(Reason(code, values_) for code, values_ in data.get("notes", ()))
+    return Reading(**values, notes=notes)

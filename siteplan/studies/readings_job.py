@@ -1,0 +1,208 @@
+"""Readings in: each file matched to its job, compared with what was expected, stored, and what it says in words."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from siteplan.errors import InputError, TableError
+from siteplan.files.expected import EXPECTED_FILE, read_expected
+from siteplan.files.plan_file import read_plan
+from siteplan.files.readings import read_readings
+from siteplan.files.verdict_columns import slug
+from siteplan.geodesy.earth import earth_distance_m
+from siteplan.records.places import Reject
+from siteplan.records.plan import Plan
+from siteplan.records.readings import Compared, Expected, Reading, ReadingsFile
+from siteplan.records.verdict import Reason
+from siteplan.services.outlets.compare import compare, latest, meaning, repeats
+from siteplan.store.readings_store import open_store
+from siteplan.words import sentence
+
+SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".json")
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What came in: one entry for each file and job in it, and what could not be read."""
+
+    files: tuple[ReadingsFile, ...]
+    rejects: tuple[Reject, ...]
+    stored: int
+    known: int
+    store: Path
+
+
+def store_of(plan: Plan) -> Path:
+    """Return where the readings of a plan are kept."""
+    return plan.readings.store or plan.file.parent / "readings.gpkg"
+
+
+def expected_of_plan(plan: Plan) -> tuple[Expected, ...]:
+    """Return what the last run of a plan expected. Raises InputError where there was none."""
+    return read_expected((plan.outputs.folder or plan.file.parent / "outputs") / EXPECTED_FILE)
+
+
+def take_readings(plan_file: Path, place: Path, *, now: datetime) -> Taken:
+    """Read one file or every file of a folder, match, compare and store. A bad file is a reject, the others go on.
+
+    Raises InputError: no such place, no file of readings in it, no run before, nothing that could be read.
+    """
+    plan = read_plan(plan_file)
+    expected = expected_of_plan(plan)
+    found, rejects, stored, known = [], [], 0, 0
+    with open_store(store_of(plan)) as store:
+        for file in _files(place):
+            try:
+                readings, bad = read_readings(file, now=now)
+            except TableError as wrong:
+                rejects.append(Reject(file.name, 0, "", "", str(wrong)))
+                continue
+            rejects += bad
+            for one in _matched(file, readings, expected, plan.readings.match_within_m):
+                if one.row:
+                    home = next(line for line in expected if line.id == one.id)
+                    taken = [compared.reading for compared in one.compared] + list(one.unknown)
+                    new, old = store.add(id=one.id, name=home.name, row=one.row, lat_deg=home.lat_deg, lon_deg=home.lon_deg, readings=taken)
+                    stored, known = stored + new, known + old
+                found.append(one)
+    if not found and rejects:
+        first = rejects[0]
+        raise InputError(
+            f"no reading could be used; the first fault: {first.file}, row {first.row}: {first.field} {first.value} {first.reason}"
+        )
+    return Taken(tuple(found), tuple(rejects), stored, known, store_of(plan))
+
+
+def _files(place: Path) -> tuple[Path, ...]:
+    if place.is_file():
+        return (place,)
+    if not place.is_dir():
+        raise InputError(f"{place}: no such file or folder")
+    files = tuple(
+        sorted(one for one in place.iterdir() if one.suffix.lower() in SUFFIXES and one.is_file() and not one.name.startswith((".", "~")))
+    )
+    if not files:
+        raise InputError(f"{place} holds no file of readings ({', '.join(SUFFIXES)})")
+    return files
+
+
+def _matched(file: Path, readings: Sequence[Reading], expected: Sequence[Expected], within_m: float) -> list[ReadingsFile]:
+    """Return the file's readings job by job: by id, else by the file's name, else by place."""
+    homes: dict[str, Expected] = {}
+    for line in expected:
+        homes.setdefault(line.id, line)
+    groups: dict[tuple[str, float, float], list[Reading]] = {}
+    for reading in readings:
+        key = (reading.id, *(() if reading.id else (_plain(reading.lat_deg), _plain(reading.lon_deg))))
+        groups.setdefault((key + (0.0, 0.0))[:3], []).append(reading)  # type: ignore[arg-type]
+    made = []
+    for group in groups.values():
+        home, how = _home(file, group[0], homes, within_m)
+        if home is None:
+            made.append(ReadingsFile(file.name, how, unknown=tuple(group)))
+            continue
+        compared, unknown = compare(group, [line for line in expected if line.id == home.id])
+        unknown_ones = [
+            Reason("read_unknown_carrier", {"carrier": one.carrier or f"{one.frequency_mhz:g} MHz", "source": one.source or "?"})
+            for one in unknown
+        ]
+        said = (*meaning(latest(compared)), *repeats(group), *unknown_ones)
+        made.append(ReadingsFile(file.name, how, home.id, home.row, compared, unknown, said))
+    return made
+
+
+def _plain(value: float) -> float:
+    return 0.0 if math.isnan(value) else round(value, 5)
+
+
+def _home(file: Path, reading: Reading, homes: dict[str, Expected], within_m: float) -> tuple[Expected | None, Reason]:
+    if reading.id:
+        home = homes.get(reading.id)
+        return (home, Reason("read_by_id", {"row": home.row})) if home else (None, Reason("read_not_matched_id", {"id": reading.id}))
+    named = [home for home in homes.values() if file.stem in (home.id, slug(home.id), slug(home.name), f"{home.row:04d}-{slug(home.name)}")]
+    if len(named) == 1:
+        return named[0], Reason("read_by_name", {"row": named[0].row})
+    if not (math.isfinite(reading.lat_deg) and math.isfinite(reading.lon_deg)):
+        return None, Reason("read_not_matched_any")
+    away = [
+        (
+            float(earth_distance_m(lat1_deg=reading.lat_deg, lon1_deg=reading.lon_deg, lat2_deg=home.lat_deg, lon2_deg=home.lon_deg)),
+            home.row,
+            home,
+        )
+        for home in homes.values()
+    ]
+    if not away:
+        return None, Reason("read_not_matched_any")
+    metres, row, home = min(away, key=lambda one: one[:2])
+    if metres <= within_m:
+        return home, Reason("read_by_place", {"row": row, "distance_m": metres})
+    return None, Reason("read_not_matched", {"distance_m": metres})
+
+
+def taken_lines(taken: Taken) -> list[str]:
+    """Return what came in as lines for people."""
+    lines = []
+    for one in taken.files:
+        lines.append(f"{one.file}: {sentence(one.matched)}")
+        for compared in latest(one.compared):
+            lines.append(f"  {_line(compared)}")
+        lines += [f"  {sentence(reason)}" for reason in one.findings]
+    lines += [f"{bad.file}, row {bad.row}: {bad.field} {bad.value!r} {bad.reason}" if bad.row else bad.reason for bad in taken.rejects]
+    lines.append(f"{taken.stored} readings stored in {taken.store.name}" + (f", {taken.known} were there before" if taken.known else ""))
+    return lines
+
+
+def _line(one: Compared) -> str:
+    reading, expected = one.reading, one.expected
+    parts = [f"{expected.source} {expected.carrier} at {expected.outlet}:"]
+    if math.isfinite(reading.level_dbuv):
+        parts.append(f"level {reading.level_dbuv:.0f} dBµV (expected {expected.level_dbuv:.0f}),")
+    if math.isfinite(one.margin_db):
+        parts.append(
+            f"C/N {one.margin_db + expected.threshold_db:.1f} dB (expected {expected.cn_db:.1f}), {one.margin_db:.1f} dB to spare:"
+        )
+    parts.append({True: "pass", False: "fail", None: "nothing proved"}[one.passes])
+    notes = [sentence(reason) for reason in (*one.reasons, *reading.notes)]
+    return " ".join(parts) + (f" ({'; '.join(notes)})" if notes else "")
+
+
+def taken_json(taken: Taken) -> str:
+    """Return the same as JSON: files with row, id, matched, readings (expected, measured, pass) and findings; rejects."""
+    files = []
+    for one in taken.files:
+        readings = [
+            {
+                "source": c.expected.source, "carrier": c.expected.carrier, "outlet": c.expected.outlet,
+                "level_dbuv": _or_none(c.reading.level_dbuv),
+                "expected_level_dbuv": c.expected.level_dbuv, "margin_db": _or_none(c.margin_db), "level_off_db": _or_none(c.level_off_db),
+                "cn_off_db": _or_none(c.cn_off_db), "pass": c.passes, "reasons": [sentence(reason) for reason in c.reasons],
+                "taken_at": c.reading.taken_at, "notes": [sentence(note) for note in c.reading.notes],
+            }
+            for c in one.compared
+        ]  # fmt: skip
+        files.append(
+            {
+                "file": one.file, "matched": sentence(one.matched), "id": one.id or None, "row": one.row or None, "readings": readings,
+                "unknown": [{"source": u.source, "carrier": u.carrier, "frequency_mhz": _or_none(u.frequency_mhz)} for u in one.unknown],
+                "findings": [{"code": reason.code, "text": sentence(reason)} for reason in one.findings],
+            }
+        )  # fmt: skip
+    rejects = [{"file": r.file, "row": r.row, "field": r.field, "value": r.value, "reason": r.reason} for r in taken.rejects]
+    return json.dumps({"files": files, "rejects": rejects, "stored": taken.stored, "known": taken.known}, indent=2, ensure_ascii=False)
+
+
+def _or_none(value: float) -> float | None:
+    return round(value, 2) if math.isfinite(value) else None
+
+
+def installation_of(id: str, readings: Sequence[Reading], expected: Sequence[Expected]) -> tuple[tuple[Compared, ...], tuple[Reading, ...]]:
+    """Return the latest reading of each carrier of one installation beside its expectation, and all readings that no longer count."""
+    compared, unknown = compare(readings, [line for line in expected if line.id == id])
+    newest = latest(compared)
+    return newest, tuple(one.reading for one in compared if one not in newest) + tuple(replace(one) for one in unknown)

@@ -1,0 +1,116 @@
+"""The store: nothing twice, nothing lost, two processes at once, old stores brought up to date, and a GeoPackage to others."""
+
+import sqlite3
+import subprocess
+import sys
+
+import pytest
+
+from siteplan.errors import InputError
+from siteplan.records.readings import Reading
+from siteplan.records.verdict import Reason
+from siteplan.store import schema
+from siteplan.store.readings_store import open_store
+
+HOME = {"id": "A-1", "name": "Mill Row 3", "row": 7, "lat_deg": 47.5, "lon_deg": -9.5}
+
+
+def reading(number, **more):
+    values = {"taken_at": f"2026-06-1{number} 10:00", "level_dbuv": 60.0 + number} | more
+    return Reading("a.csv", number, "A-1", "Oriel 25E", "O1", "outlet 1", **values)
+
+
+def test_readings_come_back_as_they_went_in(tmp_path):
+    note = Reason("read_taken_as", {"value": -58.0, "unit": "dBµV", "taken": "dBm"})
+    with open_store(tmp_path / "s.gpkg") as store:
+        assert store.add(**HOME, readings=[reading(2), reading(1, notes=(note,), locked=False, level_dbuv=float("nan"))]) == (2, 0)
+        back = store.readings_of("A-1")
+    assert [one.file_row for one in back] == [1, 2]  # by the time they were taken
+    assert back[0].notes == (note,) and not back[0].locked and back[0].level_dbuv != back[0].level_dbuv
+    assert back[1] == reading(2) or repr(back[1]) == repr(reading(2))
+
+
+def test_the_same_rows_again_are_known(tmp_path):
+    with open_store(tmp_path / "s.gpkg") as store:
+        store.add(**HOME, readings=[reading(1)])
+        assert store.add(**HOME, readings=[reading(1), reading(2)]) == (1, 1)
+        assert store.ids() == ("A-1",) and store.places() == {"A-1": (47.5, -9.5)}
+
+
+def test_signing_and_a_change_after_it(tmp_path):
+    with open_store(tmp_path / "s.gpkg") as store:
+        store.add(**HOME, readings=[reading(1)])
+        assert store.signature_of("A-1") is None
+        digest = store.sign("A-1", "2026-06-12T10:00")
+        assert store.signature_of("A-1") == ("2026-06-12T10:00", digest) and store.digest_of("A-1") == digest
+        store.add(**HOME, readings=[reading(2)])
+        assert store.digest_of("A-1") != digest
+        signed = store.sign("A-1", "2026-06-13T10:00")
+        store.add_pictures("A-1", [("dish.jpg", "ab" * 32)])
+        assert store.digest_of("A-1") != signed and store.pictures_of("A-1") == (("dish.jpg", "ab" * 32),)
+
+
+def test_a_store_of_the_first_version_is_brought_up_to_date(tmp_path):
+    path = tmp_path / "old.gpkg"
+    db = sqlite3.connect(path, isolation_level=None)
+    db.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
+    schema.migrate(db, up_to=1)
+    db.execute("INSERT INTO installations (geom, id, name, row) VALUES (NULL, 'A-1', 'x', 1)")
+    db.close()
+    with open_store(path) as store:
+        assert store.pictures_of("A-1") == ()
+    assert schema.version_of(sqlite3.connect(path)) == schema.VERSION
+
+
+def test_strangers_and_newer_stores_are_left_alone(tmp_path):
+    other = tmp_path / "other.db"
+    db = sqlite3.connect(other)
+    db.execute("CREATE TABLE t (x)")
+    db.commit()
+    db.close()
+    with pytest.raises(InputError, match="something else"), open_store(other):
+        pass
+    text = tmp_path / "text.gpkg"
+    text.write_text("not a database at all, but long enough to be looked at" * 20)
+    with pytest.raises(InputError, match="no store of readings"), open_store(text):
+        pass
+    with open_store(tmp_path / "new.gpkg"):
+        pass
+    db = sqlite3.connect(tmp_path / "new.gpkg")
+    db.execute("UPDATE store_info SET value = '99'")
+    db.commit()
+    db.close()
+    with pytest.raises(InputError, match="newer siteplan"), open_store(tmp_path / "new.gpkg"):
+        pass
+    with pytest.raises(InputError, match="no reading was taken in"), open_store(tmp_path / "none.gpkg", must_exist=True):
+        pass
+
+
+_WRITER = """
+import sys
+from siteplan.records.readings import Reading
+from siteplan.store.readings_store import open_store
+for n in range(25):
+    with open_store(__import__('pathlib').Path(sys.argv[1])) as store:
+        made = Reading('f.csv', n, 'A-1', 'Oriel', sys.argv[2], 'outlet 1', level_dbuv=float(n))
+        store.add(id='A-1', name='x', row=1, lat_deg=1.0, lon_deg=2.0, readings=[made])
+"""
+
+
+def test_two_processes_at_once_lose_nothing(tmp_path):
+    """Both make the store and write 25 readings each, one at a time."""
+    path = tmp_path / "both.gpkg"
+    both = [subprocess.Popen([sys.executable, "-c", _WRITER, str(path), name], stderr=subprocess.PIPE) for name in ("O1", "O2")]
+    said = [one.communicate(timeout=120)[1].decode() for one in both]
+    assert [one.returncode for one in both] == [0, 0], said
+    with open_store(path) as store:
+        assert len(store.readings_of("A-1")) == 50
+
+
+def test_other_programs_read_it_as_a_geopackage(tmp_path):
+    from siteplan.files.vectors import read_point_rows
+
+    with open_store(tmp_path / "s.gpkg") as store:
+        store.add(**HOME, readings=[reading(1)])
+    there = read_point_rows(tmp_path / "s.gpkg", "installations")
+    assert "Mill Row 3" in repr(there) and "47.5" in repr(there)
