@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from functools import cache
 
 from siteplan.records.verdict import Reason, State
 from siteplan.words.formats import SentenceFormatter, compass, compass_short, decibels, degrees, distance, height, orbit, per_cent
@@ -18,6 +19,7 @@ _SERVICE = {"satellite": "satellite", "terrestrial": "terrestrial TV", "mobile":
 _KIND = {"ground": "ground", "building": "a building", "growth": "growth", "object": "a tree or building", "unknown": "something", "own roof": "its own roof"}
 
 
+@cache
 def _all_sentences() -> dict[str, str]:
     """Return the SENTENCES of every module of this floor, so that a new subject needs no line here."""
     table: dict[str, str] = {}
@@ -26,12 +28,9 @@ def _all_sentences() -> dict[str, str]:
     return table
 
 
-_SENTENCES = _all_sentences()
-
-
 def sentence(reason: Reason) -> str:
     """Return the sentence of a reason, its values put in with their units."""
-    template = _SENTENCES.get(reason.code)
+    template = _all_sentences().get(reason.code)
     values = dict(reason.values)
     if "kind" in values:
         values.setdefault("kind_cap", kind_word(str(values["kind"])).capitalize())
