@@ -193,6 +193,9 @@ class PropagationTable(_Table):
 
     method_tv: MethodName = _key("p1812", "standard: ITU-R P.1812-8", "method for TV paths; siteplan methods tells what each needs")
     method_mobile: MethodName = _key("p1812", "standard: ITU-R P.1812-8", "method for mobile paths")
+    statistical_sigma_db: float = _key(
+        10.0, PRACTICE, "error of a median by any method but p1812, 1 sigma, where it is more than limits.method_sigma_db", ge=0, le=30
+    )
     unknown_clutter: Literal["", "open_rural", "suburban", "urban", "trees_forest", "dense_urban"] = _key(
         "",
         "standard: ITU-R P.2108-1, 3.1",

@@ -97,7 +97,8 @@ _HATA_WEAK = (
     "The ground enters by the sender's height over it alone: hills and houses in the way are not seen. Where the profile is known, p1812 is better.",
     "Wrong reference values circulate (148.55 and 109.66 dB for 153.52 and 109.52); they are not reproduced here.",
     "Of 60 measured places round one TV mast (2 to 6 km): spread 5.3 dB about the mean (suburban), against 5.1 of p1812.",
-    "Okumura's curves are from Japanese towns of the 1960s; elsewhere 10 dB off is nothing unusual (common practice, no source).",
+    "Okumura's curves are from Japanese towns of the 1960s; elsewhere 10 dB off is nothing unusual (common practice, no source), and that is the "
+    "error a verdict counts (propagation.statistical_sigma_db).",
 )
 _HATA = Text(
     "Median loss by distance, heights and the kind of town. The name says which town: open, suburban, urban (medium town), dense_urban (large city).",

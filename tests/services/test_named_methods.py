@@ -99,6 +99,17 @@ def test_out_of_a_methods_range_is_said():
     assert "at 25 m above ground alone" in sentence(verdict.reasons[0])
 
 
+def test_a_statistical_figure_is_less_sure():
+    """Its median is taken to be 10 dB off, p1812's 6 dB, so that the same margin gives worse odds; a plan may say otherwise."""
+    ground = land(known=True)
+    lines = {
+        name: judge_tv(site(ground), ground, (transmitter(),), planned(method_tv=name, **keys))[1].aims[0].lines[0]
+        for name, keys in (("p1812", {}), ("hata_open", {}), ("hata_suburban", {"statistical_sigma_db": 0.0}))
+    }
+    assert lines["p1812"].sigma_db == pytest.approx(lines["hata_suburban"].sigma_db)
+    assert lines["hata_open"].sigma_db**2 - lines["p1812"].sigma_db**2 == pytest.approx(10.0**2 - 6.0**2)
+
+
 def test_mobile_by_a_named_method():
     ground = land()
     made = planned(method_mobile="tr38901_rma")

@@ -30,7 +30,7 @@ METHODS = {
     **{name: Method(bounds.method, *bounds.path_m, bounds, hata.named(name)) for name, bounds in hata.RANGES.items()},
     **{name: Method(bounds.method, *bounds.path_m, bounds, tr38901.named(name)) for name, bounds in tr38901.RANGES.items()},
 }
-_BY_LENGTH = ("free_space", "p1812")
+BY_LENGTH = ("free_space", "p1812")
 NAMES = tuple(name for name in METHODS if name != "free_space")
 
 
@@ -44,7 +44,7 @@ def method_for(path_m: float, name: str = DEFAULT) -> Method:
         if name not in NAMES:
             raise InputError(f"there is no propagation method {name!r}; write one of {', '.join(NAMES)}")
         return METHODS[name]
-    for key in _BY_LENGTH:
+    for key in BY_LENGTH:
         method = METHODS[key]
         if method.from_m <= path_m < method.below_m:
             return method

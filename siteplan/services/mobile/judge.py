@@ -16,7 +16,7 @@ from siteplan.records.results import Profile
 from siteplan.records.verdict import Reason, State, Verdict
 from siteplan.services.mobile import limits
 from siteplan.services.shared.chance import normal_cdf, state_from_chance
-from siteplan.services.shared.paths import statistical_note, work_path
+from siteplan.services.shared.paths import error_of_method, statistical_note, work_path
 from siteplan.services.shared.site import Land, Site, bearing_and_distance, mast_spot
 from siteplan.services.shared.trust import how_sure
 from siteplan.terrain.profile import profile_between
@@ -105,7 +105,7 @@ def _line(sector: Sector, site: Site, spot: Spot, land: Land, plan: Plan, profil
         gain_dbi=kit.mobile_gain_dbi,
         feeder_loss_db=kit.mobile_feeder_loss_db,
     )
-    sigma = math.hypot(loss.sigma_db, plan.limits.method_sigma_db)
+    sigma = math.hypot(loss.sigma_db, error_of_method(loss, plan)[0])
     if not (site.layer is not None and site.layer.surface is not None and site.layer.knows_buildings and site.layer.knows_trees):
         sigma = math.hypot(sigma, limits.CLUTTER_UNKNOWN_SIGMA_DB)
     margin = level - plan.limits.rsrp_dbm

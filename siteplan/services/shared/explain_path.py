@@ -8,6 +8,7 @@ from siteplan.records.explained import Step
 from siteplan.records.plan import Plan
 from siteplan.records.results import PathLoss, Profile
 from siteplan.services.shared.explain import GEODESIC, of_plan
+from siteplan.services.shared.paths import error_of_method
 
 _P1812 = "ITU-R P.1812-8"
 # intermediate -> (unit, where its equation stands)
@@ -87,9 +88,10 @@ def loss_steps(loss: PathLoss, *, frequency_mhz: float, polarisation: str, time_
 
 def sigma_steps(loss: PathLoss, plan: Plan, *, sigma_db: float, clutter_sigma_db: float) -> tuple[Step, ...]:
     """Return the parts of the error of a predicted strength. clutter_sigma_db is 0 where trees and buildings at the house are known."""
+    error_db, key = error_of_method(loss, plan)
     return (
         Step("sigma_location", loss.sigma_db, "dB", "GE06 Agreement, annex 2; ITU-R P.1546-6, annex 5"),
-        Step("sigma_method", plan.limits.method_sigma_db, "dB", of_plan(plan, "limits.method_sigma_db")),
+        Step("sigma_method", error_db, "dB", of_plan(plan, key)),
         Step("sigma_clutter", clutter_sigma_db, "dB", "where trees and buildings at the house are unknown: common practice, no source"),
         Step("sigma", sigma_db, "dB", "root of the sum of squares"),
     )

@@ -8,12 +8,15 @@ from dataclasses import replace
 from siteplan.errors import InputError
 from siteplan.radio.clutter_loss import height_gain_loss_db
 from siteplan.radio.methods.shape import DEFAULT_SIGMA_DB
-from siteplan.radio.methods.table import DEFAULT, method_for
+from siteplan.radio.methods.table import BY_LENGTH, DEFAULT, METHODS, method_for
 from siteplan.radio.path_geometry import coasts_m, prepare
+from siteplan.records.plan import Plan
 from siteplan.records.results import PathLoss, Profile
 from siteplan.records.verdict import Reason
 
-__all__ = ["adds_unknown_clutter", "coasts_m", "statistical_note", "work_path"]
+__all__ = ["adds_unknown_clutter", "coasts_m", "error_of_method", "statistical_note", "work_path"]
+
+_OVER_THE_GROUND = frozenset(METHODS[name].label for name in BY_LENGTH)
 
 
 def work_path(
@@ -97,6 +100,14 @@ def _with_clutter(loss: PathLoss, more_db: float) -> PathLoss:
         field_strength_dbuv_per_m=loss.field_strength_dbuv_per_m - more_db,
         intermediates={**loss.intermediates, "unknown_clutter_db": more_db},
     )
+
+
+def error_of_method(loss: PathLoss, plan: Plan) -> tuple[float, str]:
+    """Return (error of a median beyond location variability, dB, 1 sigma; the key of the plan that says so): more for a statistical one."""
+    usual, statistical = plan.limits.method_sigma_db, plan.propagation.statistical_sigma_db
+    if loss.method in _OVER_THE_GROUND or usual >= statistical:
+        return usual, "limits.method_sigma_db"
+    return statistical, "propagation.statistical_sigma_db"
 
 
 def statistical_note(method: str) -> tuple[Reason, ...]:

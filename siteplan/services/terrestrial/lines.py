@@ -11,6 +11,7 @@ from siteplan.records.findings import MultiplexLine
 from siteplan.records.plan import Plan
 from siteplan.records.tv import Disturbance
 from siteplan.services.shared.chance import normal_cdf
+from siteplan.services.shared.paths import error_of_method
 from siteplan.services.shared.site import Site
 from siteplan.services.terrestrial import limits
 from siteplan.services.terrestrial.disturb import Aerial, House, away_db, disturbances
@@ -66,7 +67,7 @@ def line_of(way: Way, number: int, ways: list[Way], aerial: Aerial, site: Site, 
     spread = math.sqrt(math.fsum(share**2 for share in shares))
     location = math.hypot(need.sigma_db, spread * loss.sigma_db)
     needed_median = usable + NormalDist().inv_cdf(LOCATION_PCT / 100.0) * location
-    sigma = math.hypot(location, plan.limits.method_sigma_db, spread * plan.limits.method_sigma_db, clutter_sigma_db(site))
+    sigma = math.hypot(location, error_of_method(loss, plan)[0], spread * plan.limits.method_sigma_db, clutter_sigma_db(site))
     field = loss.field_strength_dbuv_per_m - way.patterns_db[number]
     plane = away_db(house, aerial, bearing_deg=way.bearing_deg, multiplex=multiplex)
     level = float(field_strength_to_terminal_dbuv(total, multiplex.frequency_mhz, gain_dbi=dbd_to_dbi(need.gain_dbd)))
