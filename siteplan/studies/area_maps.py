@@ -70,7 +70,8 @@ def products_of(coverage: Coverage, plan: Plan, *, date: str, version: str) -> d
         names_file, strength_file, words, unit = RADIO_FILES[service]
         how = {**common, "METHOD": method_words(service, radio), "WORKED_EVERY_CELLS": str(radio.step)}
         names = {**how, "NAMES": json.dumps(_names(coverage, service), ensure_ascii=True)}
-        out[names_file] = Product((Band(radio.best, area_text(words[0])),), NO_NAME, names)
+        wholes = (Band(radio.best, area_text(words[0])), *(Band(cells, area_text(f"band_{name}")) for name, cells in radio.more.items()))
+        out[names_file] = Product(wholes, NO_NAME, names)
         strengths = Band(radio.strength, area_text(words[1]), unit), Band(radio.margin_db, area_text(words[2]), "dB")
         out[strength_file] = Product(strengths, float("nan"), how)
     return out
@@ -259,12 +260,26 @@ def _radio_overlays(service: str, bands: Mapping[str, Sequence[Band]], picture: 
         margin = bands[strength_file][1]
         more = {"threshold": 0.0, "threshold_words": area_text("t_field"), "legend": area_text("l_field", shared=shared)}
         out.append(picture.of("tv-margin", area_text("q_field"), margin.cells, unit=margin.unit, **more))
+        out += _aims(bands[names_file], picture)
     else:
         wanted, level = float(table["wanted_rsrp_dbm"]), bands[strength_file][0]  # type: ignore[arg-type]
         more = {"threshold": wanted, "threshold_words": area_text("t_rsrp", wanted=wanted)}
         legend = area_text("l_rsrp", wanted=wanted, shared=shared)
         out.append(picture.of("mobile-strength", area_text("q_rsrp"), level.cells, unit=level.unit, legend=legend, **more))
     return out
+
+
+def _aims(bands: Sequence[Band], picture: _Picture) -> list[Overlay]:
+    """Return how many programmes can be promised, and where two aims can't be told apart; nothing of maps made before these were."""
+    if len(bands) < 3:
+        return []
+    counts, stays = (np.where(band.cells < NO_CODE, band.cells, NO_CODE).astype(np.uint8) for band in bands[1:3])
+    there = tuple((code, "", f"{code}") for code in np.unique(counts).tolist() if code != NO_CODE)
+    told = tuple((code, "", area_text(f"open_{code}")) for code in (0, 1))
+    return [
+        picture.of("tv-programmes", area_text("q_programmes"), counts, classes=there, legend=area_text("l_programmes")),
+        picture.of("tv-open", area_text("q_open"), stays, classes=told, legend=area_text("l_open")),
+    ]
 
 
 class _Picture:

@@ -45,6 +45,8 @@ NO_NAME = 65_535
 
 Progress = Callable[[str, int, int], None]
 BEST = {"terrestrial": best_transmitter, "mobile": best_sector}
+# what else a service says of a cell, after best, strength and margin: whole numbers, shared out by the nearest
+MORE: Mapping[str, tuple[str, ...]] = {"terrestrial": ("programmes", "open"), "mobile": ()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,7 @@ class Radio:
 
     step    worked in every step-th cell each way
     checks  how cells between compare with the full working: n, median_db, p90_db, most_db, same_name (share); empty where step is 1
+    more    name of MORE -> (rows, cols) uint16, NO_NAME where not known
     """
 
     best: np.ndarray
@@ -73,6 +76,7 @@ class Radio:
     margin_db: np.ndarray
     step: int
     checks: Mapping[str, float] = field(default_factory=dict)
+    more: Mapping[str, np.ndarray] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -225,13 +229,13 @@ class _Worker:
         best = found[:, 0].reshape(shape)
         between = Between(node_rows, node_cols, self.on_roof)
         strength, margin = (between.shared_out(found[:, place].reshape(shape)) for place in (1, 2))
-        names = between.nearest(np.where(best >= 0, best, np.nan))
-        names = np.where(np.isnan(names), NO_NAME, names).astype(np.uint16)
+        names = _whole(between.nearest(np.where(best >= 0, best, np.nan)))
+        more = {name: _whole(between.nearest(found[:, 3 + at].reshape(shape))) for at, name in enumerate(MORE[service])}
         checks = self._checked(service, step, names, strength) if step > 1 else {}
-        return Radio(names, strength.astype(np.float32), margin.astype(np.float32), step, checks)
+        return Radio(names, strength.astype(np.float32), margin.astype(np.float32), step, checks, more)
 
     def _worked(self, service: str, name: str, rows: np.ndarray, cols: np.ndarray) -> np.ndarray:
-        """Return (n, 3) best, strength, margin of cells, worked in pieces that lie together."""
+        """Return (n, 3 + more) best, strength, margin and what else of cells, worked in pieces that lie together."""
         parts = [np.arange(first, min(first + NODES_AT_ONCE, rows.size)) for first in range(0, rows.size, NODES_AT_ONCE)]
         if not self.whole:  # a piece must lie on one sheet of land
             side = max(1, int(SHEET_M / self.grid.cell_m))
@@ -239,12 +243,12 @@ class _Worker:
             order = np.argsort(sheet, kind="stable")
             ends = np.flatnonzero(np.diff(sheet[order])) + 1
             parts = [group[k : k + NODES_AT_ONCE] for group in np.split(order, ends) for k in range(0, group.size, NODES_AT_ONCE)]
-        jobs = []
+        jobs, wide = [], 3 + len(MORE[service])
         for number, part in enumerate(parts):
             here = Tile(int(rows[part[0]]), int(rows[part[0]]) + 1, int(cols[part[0]]), int(cols[part[0]]) + 1)
-            jobs.append((f"{name}-{number:06d}", here, lambda part=part: self._paths(service, rows[part], cols[part])))
+            jobs.append((f"{name}-{wide}-{number:06d}", here, lambda part=part: self._paths(service, rows[part], cols[part])))
         self._pieces(f"paths for {'TV' if service == 'terrestrial' else 'mobile'}", jobs)
-        out = np.full((rows.size, 3), np.nan)
+        out = np.full((rows.size, wide), np.nan)
         for (piece, _, _), part in zip(jobs, parts, strict=True):
             out[part] = self._read(piece)["found"]
         return out
@@ -255,12 +259,12 @@ class _Worker:
         place = {id(sender): number for number, sender in enumerate(senders)}
         lat, lon = self.grid.centres(rows, cols)
         cells = cells_at(land, lat_deg=lat, lon_deg=lon)
-        out = np.full((rows.size, 3), np.nan)
+        out = np.full((rows.size, 3 + len(MORE[service])), np.nan)
         out[:, 0] = -1.0
         for number in np.flatnonzero(cells.known).tolist():
-            best, strength, margin = BEST[service](site_of_cell(cells, number, land, self.plan.mount), land, standing, self.plan)
+            best, *values = BEST[service](site_of_cell(cells, number, land, self.plan.mount), land, standing, self.plan)
             if best >= 0:
-                out[number] = place[id(standing[best])], strength, margin
+                out[number] = place[id(standing[best])], *values
         return {"found": out}
 
     def _checked(self, service: str, step: int, names: np.ndarray, strength: np.ndarray) -> dict[str, float]:
@@ -278,6 +282,10 @@ class _Worker:
             "most_db": round(float(apart.max()), 2),
             "same_name": round(float(np.mean(found[both, 0] == names[rows, cols][both])), 3),
         }
+
+
+def _whole(values: np.ndarray) -> np.ndarray:
+    return np.where(np.isnan(values), NO_NAME, values).astype(np.uint16)
 
 
 def nodes_of(count: int, step: int) -> np.ndarray:

@@ -14,7 +14,7 @@ from siteplan.files.emitters import read_satellites, read_sectors
 from siteplan.files.transmitters import read_transmitters
 from siteplan.geodesy import cells, projection
 from siteplan.records.emitters import Satellite, Sector, Transmitter
-from siteplan.records.ground import Surface
+from siteplan.records.ground import KIND_BUILDING, KIND_OBJECT, Surface
 from siteplan.records.places import AddressList, Reject
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
@@ -23,6 +23,8 @@ from siteplan.studies.surfaces import load_surface
 from siteplan.terrain.surface import heights_at
 
 NEAR_M = 50.0  # how far around an address its ground is read to see whether it is known
+# What tells water from low land, and a mast on a roof from one inside the house (common practice, no source).
+_SEA_AROUND_M, _WATER_LEVEL_M, _ROOF_ERROR_M = 100.0, 0.05, 1.0
 OUTSIDE = "lies outside the ground data"
 
 
@@ -165,13 +167,18 @@ def sender_name(emitter: Transmitter | Sector) -> str:
 
 
 def stand(surface: Surface, emitters: Iterable) -> tuple[tuple, dict[str, Reason]]:
-    """Return the emitters whose antenna stands above known ground, and a reason for each that doesn't, by name."""
+    """Return the emitters whose antenna stands above known ground, and a reason for each that doesn't, by name.
+
+    Those in the sea or inside a building are kept, and the reason says so: their position or height is likely wrong, nobody knows how.
+    """
     emitters = tuple(emitters)
     if not emitters:
         return (), {}
-    ground, _, _, _ = heights_at(surface, lat_deg=np.array([e.lat_deg for e in emitters]), lon_deg=np.array([e.lon_deg for e in emitters]))
-    kept, unfit = [], {}
-    for emitter, ground_amsl_m in zip(emitters, ground.tolist(), strict=True):
+    lat, lon = np.array([e.lat_deg for e in emitters]), np.array([e.lon_deg for e in emitters])
+    ground, top, kind, _ = heights_at(surface, lat_deg=lat, lon_deg=lon)
+    sea = _in_the_sea(surface, lat, lon, ground)
+    kept, unfit, odd = [], {}, {}
+    for at, (emitter, ground_amsl_m) in enumerate(zip(emitters, ground.tolist(), strict=True)):
         name = sender_name(emitter)
         stated = emitter.ground_amsl_m
         if not np.isfinite(ground_amsl_m):
@@ -181,7 +188,28 @@ def stand(surface: Surface, emitters: Iterable) -> tuple[tuple, dict[str, Reason
             unfit[name] = Reason("emitter_under_ground", values)
         else:
             kept.append(emitter)
-    return tuple(kept), unfit
+            foot = stated if np.isfinite(stated) else ground_amsl_m
+            over = float(top[at]) - foot if kind[at] in (KIND_BUILDING, KIND_OBJECT) else 0.0
+            if sea[at]:
+                odd.setdefault(name, Reason("emitter_in_sea", {"name": name}))
+            elif over > emitter.antenna_height_agl_m + _ROOF_ERROR_M:
+                values = {"name": name, "antenna_m": emitter.antenna_height_agl_m, "building_m": over}
+                odd.setdefault(name, Reason("emitter_in_building", values))
+    return tuple(kept), odd | unfit
+
+
+def _in_the_sea(surface: Surface, lat_deg: np.ndarray, lon_deg: np.ndarray, ground_amsl_m: np.ndarray) -> np.ndarray:
+    """Return (n,) whether a place lies at or under sea level, and as level as water all around it."""
+    out = ground_amsl_m <= 0.0
+    if not out.any():
+        return out
+    for north, east in ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)):
+        step = _SEA_AROUND_M / 111_000.0
+        lat, lon = lat_deg + north * step, lon_deg + east * step / np.cos(np.radians(lat_deg))
+        beside, _, _, _ = heights_at(surface, lat_deg=lat, lon_deg=lon)
+        with np.errstate(invalid="ignore"):
+            out &= np.isnan(beside) | (np.abs(beside - ground_amsl_m) <= _WATER_LEVEL_M)
+    return out
 
 
 def unfit_senders(plan: Plan, inputs: Inputs) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:

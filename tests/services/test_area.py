@@ -112,11 +112,12 @@ def test_radio_of_a_cell_is_the_judges(scene):
     transmitters, sectors = read_transmitters(plan, "")[0], read_sectors(plan, "")[0]
     cells = cells_of(land, [30], [60])
     site = site_of_cell(cells, 0, land, plan.mount)
-    place, field, margin = best_transmitter(site, land, transmitters, plan)
+    place, field, margin, programmes, stays_open = best_transmitter(site, land, transmitters, plan)
     _, finding = judge_tv(site, land, transmitters, plan)
     weakest = min(finding.aims[0].lines, key=lambda line: line.margin_db)
     assert transmitters[place] is finding.aims[0].transmitter and transmitters[place].name == "North Mast"
     assert (field, margin) == (weakest.field_strength_dbuv_per_m, weakest.margin_db)
+    assert programmes == len(finding.aims[0].programmes_sure) and stays_open == bool(finding.choice.open_with)
     number, rsrp, _ = best_sector(site, land, sectors, plan)
     assert sectors[number].operator in ("Corvid", "Plover") and -120 < rsrp < -30
     assert best_transmitter(site, land, (), plan)[0] == -1 and best_sector(site, land, (), plan)[0] == -1
