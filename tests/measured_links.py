@@ -1,4 +1,4 @@
-"""The measured links of ../shared/standards/measured_paths, worked by our P.1812 with the inputs the reference was given."""
+"""Measurements worked by our methods: the long links of ../shared/standards/measured_paths, and one TV site."""
 
 import csv
 import math
@@ -63,6 +63,22 @@ def rows(folder):
             )
         )  # fmt: skip
     return out
+
+
+def tv_field_dbuv_per_m(row, method):
+    """The field at one place of measured_dtt_kand.csv over straight ground from mast to aerial: no profile came with the data."""
+    metres = float(row["distance_m"])
+    ground = np.linspace(float(row["tx_ground_m"]), float(row["rx_ground_m"]), 101)
+    made = Profile(np.linspace(0.0, metres, 101), ground, np.zeros(101), np.full(101, 4, np.uint8), 0.0, float(row["rx_lat_deg"]))
+    (loss,) = work_path(
+        made,
+        tx_height_agl_m=float(row["tx_antenna_agl_m"]),
+        rx_height_agl_m=float(row["rx_antenna_agl_m"]),
+        frequencies_mhz=[float(row["frequency_mhz"])],
+        erps_kw=float(row["erp_w"]) / 1000.0,
+        method=method,
+    )
+    return loss.field_strength_dbuv_per_m
 
 
 def bias_sigma_rmse(errors_db):

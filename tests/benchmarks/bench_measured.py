@@ -2,22 +2,18 @@
 
 Long links (66 to 974 km, beyond the horizon) of the ITU-R Study Group 3 databank, and short UHF paths round one TV mast (site KAND). Errors
 are prediction less measurement in dB: positive is too much loss (long links) or too much field (KAND). Nothing is fitted to any of it.
-The data are not in this repository: ../shared/standards, each with a README of what it can and can't show.
+The long links are not in this repository: ../shared/standards/measured_paths, with a README of what they can and can't show.
 
 Recorded (November 2026): worst difference from the reference implementation under 0.0001 dB in 258 rows of 100 links (the other 23 lie
 above 6 GHz or have no row from 1 to 50 %). Bias/sigma/RMSE: links without quality flags -7.7/8.6/11.5, with flags +1.6/17.2/17.2, all
 -3.6/13.9/14.3. KAND 5.1 dB about its mean (Okumura-Hata suburban 5.3, TR 38.901 RMa 5.7); free space alone gives 5.1 there too.
 """
 
-import csv
-
-import numpy as np
-from measured_links import BANDS, TIMES, bias_sigma_rmse, rows
+from authorities.authority_rows import rows_of
+from measured_links import BANDS, TIMES, bias_sigma_rmse, rows, tv_field_dbuv_per_m
 from shared_data import SHARED
 
 from siteplan.errors import MethodRangeError
-from siteplan.records.results import Profile
-from siteplan.services.shared.paths import work_path
 
 KAND = ("p1812", "hata_suburban", "hata_open", "tr38901_rma")
 
@@ -37,7 +33,7 @@ def main():
         ("all links", found),
     ):
         report(title, part)
-    tv(SHARED / "standards" / "measured_dtt.csv")
+    tv()
 
 
 def report(title, part):
@@ -61,35 +57,19 @@ def show(name, errors_db):
     print(f"{name:24}{count:5d}" + (f"{bias:+8.1f}{sigma:8.1f}{rmse:8.1f}" if count else ""))
 
 
-def tv(file):
-    """The one site that behaves. The file holds no profile: straight ground from mast to aerial, so this is distance and height alone."""
-    with open(file, encoding="utf-8", newline="") as open_file:
-        measured = [row for row in csv.DictReader(open_file) if row["tx_id"] == "KAND"]
+def tv():
+    """The one site that behaves. No profile came with it: straight ground from mast to aerial, so this is distance and height alone."""
+    measured = rows_of("measured_dtt_kand.csv")
     print(f"site KAND, {len(measured)} places 2.1 to 6.1 km from a TV mast, 538 MHz: only the sigma means something")
     print(f"{'':24}{'n':>5}{'bias':>8}{'sigma':>8}{'RMSE':>8}")
     for method in KAND:
         errors = []
         for row in measured:
             try:
-                errors.append(field(row, method) - float(row["field_strength_dbuvm"]))
+                errors.append(tv_field_dbuv_per_m(row, method) - float(row["field_strength_dbuvm"]))
             except MethodRangeError:
                 continue
         show(method, errors)
-
-
-def field(row, method):
-    metres = float(row["distance_m"])
-    ground = np.linspace(float(row["tx_ground_m"]), float(row["rx_ground_m"]), 101)
-    made = Profile(np.linspace(0.0, metres, 101), ground, np.zeros(101), np.full(101, 4, np.uint8), 0.0, float(row["rx_lat_deg"]))
-    (loss,) = work_path(
-        made,
-        tx_height_agl_m=float(row["tx_antenna_agl_m"]),
-        rx_height_agl_m=float(row["rx_antenna_agl_m"]),
-        frequencies_mhz=[float(row["frequency_mhz"])],
-        erps_kw=float(row["erp_w"]) / 1000.0,
-        method=method,
-    )
-    return loss.field_strength_dbuv_per_m
 
 
 if __name__ == "__main__":

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from siteplan.radio.methods import free_space, p1812
 from siteplan.records.explained import Step
 from siteplan.records.plan import Plan
 from siteplan.records.results import PathLoss, Profile
@@ -49,6 +50,9 @@ TERMS: dict[str, tuple[str, str]] = {
 }
 
 
+_LOSS_SOURCES = {p1812.LABEL: f"{_P1812}, 4.6 and 4.7", free_space.LABEL: f"{_P1812}, 4.2, 4.3 and 4.7"}
+
+
 def geometry_steps(
     profile: Profile, plan: Plan, *, distance_m: float, bearing_deg: float, tx_m: float, rx_m: float, height_keys: tuple[str, ...]
 ) -> tuple[Step, ...]:
@@ -75,14 +79,14 @@ def loss_steps(loss: PathLoss, *, frequency_mhz: float, polarisation: str, time_
         Step("path_polarisation", polarisation, "", "table of senders"),
         Step("time_pct", time_pct, "% of time", "both sides are medians (ITU-R BT.1368)"),
         Step("location_pct", location_pct, "% of locations", "both sides are medians (ITU-R BT.1368)"),
-        Step("method", loss.method, "", "P.1812 from 250 m on, free space and diffraction (P.525, P.526) below"),
+        Step("method", loss.method, "", "the plan's method; p1812 is free space and diffraction (P.525, P.526) under 250 m"),
     ]
     for name, (unit, source) in TERMS.items():
         if name in loss.intermediates:
             steps.append(Step(name, float(loss.intermediates[name]), unit, source))
     if math.isfinite(loss.what_blocks_m):
         steps.append(Step("edge_km", loss.what_blocks_m / 1000.0, "km from the sender", f"{_P1812}, 4.3.1: the edge with the greatest nu"))
-    steps.append(Step("loss", loss.loss_db, "dB", f"{_P1812}, 4.6 and 4.7"))
+    steps.append(Step("loss", loss.loss_db, "dB", _LOSS_SOURCES.get(loss.method, loss.method)))
     return tuple(steps)
 
 
