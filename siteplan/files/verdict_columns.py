@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from siteplan.records.emitters import Satellite
-from siteplan.records.findings import AddressFinding, Aim, Findings, SatelliteView, SectorLine
+from siteplan.records.findings import AddressFinding, Aim, Findings, LinkLine, SatelliteView, SectorLine
 from siteplan.records.tuning import Tuning
 from siteplan.records.verdict import SERVICES
 from siteplan.words import how_sure, kind_word, orbit, sentence, sentences, state_word
@@ -25,7 +25,7 @@ _SPECIAL = str.maketrans(
 # Decimals that a figure deserves, by the end of its name (the longest ending wins); text columns are not listed.
 _DECIMALS = {
     "_lat_deg": 7, "_lon_deg": 7, "_deg": 1, "_m": 1, "_km": 1, "_db": 1, "_dbm": 1, "_dbuv": 1, "_per_m": 1, "_pct": 0, "row": 0,
-    "dish_m": 2, "_distance_m": 0, "blocked_at_m": 0, "placed_error_m": 0, "declination_deg": 2,
+    "dish_m": 2, "_distance_m": 0, "outage_hours": 1, "blocked_at_m": 0, "placed_error_m": 0, "declination_deg": 2,
 }  # fmt: skip
 
 
@@ -132,12 +132,15 @@ def rounded(value: object, decimals: int | None) -> Value:
 
 
 def link_margin_db(view: SatelliteView) -> float:
-    """Return the margin of the weakest transponder with the dish chosen, or with the largest tried where none works."""
+    """Return the margin of the weakest wanted transponder with the dish chosen, or with the largest tried where none works."""
+    return min((line.margin_db for line in _counted(view)), default=math.nan)
+
+
+def _counted(view: SatelliteView) -> list[LinkLine]:
+    """Return the links that count, with the dish chosen or else the largest tried."""
     sizes = {line.dish_m for line in view.links}
-    if not sizes:
-        return math.nan
-    dish_m = view.dish_m if view.dish_m in sizes else max(sizes)
-    return min(line.margin_db for line in view.links if line.dish_m == dish_m)
+    dish_m = view.dish_m if view.dish_m in sizes else max(sizes, default=math.nan)
+    return [line for line in view.links if line.dish_m == dish_m and line.wanted]
 
 
 def _column(words: str, key: str = "", **names: str) -> Column:
@@ -205,6 +208,8 @@ def _view_values(view: SatelliteView) -> dict[str, object]:
         "azimuth_deg": view.look.azimuth_deg, "magnetic_azimuth_deg": view.look.magnetic_azimuth_deg,
         "elevation_deg": view.look.elevation_deg, "skew_deg": view.look.skew_deg,
         "mount_height_agl_m": view.mount_height_agl_m, "dish_m": view.dish_m, "link_margin_db": link_margin_db(view),
+        "weather_margin_db": min((line.weather_margin_db for line in _counted(view)), default=math.nan),
+        "outage_hours": max((line.hours_per_year for line in _counted(view)), default=math.nan),
     }  # fmt: skip
     values |= _tuning_values(view.tuning) if view.tuning is not None else {}
     if view.clearance is not None:

@@ -65,10 +65,14 @@ class LinkLine:
 
 @dataclass(frozen=True, slots=True)
 class DishLine:
-    """One dish of the kit and one satellite, nothing in the way: the wanted transponder it does least for, and whether all hold."""
+    """One dish of the kit and one satellite, nothing in the way: the wanted transponder it does least for, and whether all hold.
+
+    spare_db  the least, over the wanted ones, of margin over the wanted margin and of margin in weather; -inf where one is unknown
+    """
 
     dish_m: float
     weakest: str
     margin_db: float
     weather_margin_db: float
     holds: bool
+    spare_db: float = NAN

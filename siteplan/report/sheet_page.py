@@ -6,7 +6,7 @@ import math
 
 from siteplan.records.findings import AddressFinding, Aim, Findings, SectorLine
 from siteplan.records.verdict import SERVICES, State
-from siteplan.report import above_plot, plots, sheet_outlets, sheet_tuning, sheet_tv, sheet_work
+from siteplan.report import above_plot, plots, sheet_link, sheet_outlets, sheet_tuning, sheet_tv, sheet_work
 from siteplan.report.drawing import what_blocks
 from siteplan.report.html import asset, css_string, esc, mark, own, place_name, place_words, plan_date, plan_name, spoken_date, state_key
 from siteplan.report.html import page as whole_page
@@ -34,6 +34,7 @@ def page(findings: Findings, row: AddressFinding) -> str:
             _do(findings, row, name),
             _skyline(findings, row, name),
             sheet_tuning.block(findings, row),
+            sheet_link.block(findings, row),
             "" if _works(findings, row) else _above(row, name),
             sheet_outlets.block(findings, row),
             _paths(findings, row),

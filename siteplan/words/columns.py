@@ -44,8 +44,13 @@ COLUMNS: dict[str, tuple[str, str]] = {
     "sat_dish_m": ("{satellite}: dish, m", "Smallest dish of the kit that works for {satellite} at the spot's height; empty where none does."),
     "sat_link_margin_db": (
         "{satellite}: reserve, dB",
-        "Clear-sky margin of the weakest channel with that dish (the largest tried where none works). Rain is not in it.",
+        "Clear-sky margin of the weakest wanted channel with that dish (the one tried where none works). Rain is not in it.",
     ),
+    "sat_weather_margin_db": (
+        "{satellite}: reserve in rain, dB",
+        "What is left in the worst share of the year that the plan asks a picture for (99.7 % by default: the worst 0.3 %); below 0 the picture is gone.",
+    ),
+    "sat_outage_hours": ("{satellite}: hours without picture", "Hours of an average year without picture, by weather alone; 0.1 stands for less as well."),
     "sat_lnb": ("{satellite}: LNB", "The LNB of the kit that takes most of what {satellite} sends."),
     "sat_tune_first": (
         "{satellite}: tune first",

@@ -135,6 +135,7 @@ LABELS: dict[str, str] = {
     "dish_weakest": "weakest transponder",
     "dish_margin": "margin in clear sky",
     "dish_weather_margin": "margin in the wanted weather",
+    "dish_spare": "to spare",
     "dish_holds": "holds both",
     "wanted_margin": "margin wanted",
     "needs_eirp": "EIRP that would do",

@@ -132,7 +132,8 @@ TEXTS: dict[str, str] = {
     "source_edge": "Edges beside a dish’s view: half the dish plus 0.6 of the first Fresnel radius is asked for (common practice); "
     "beyond its near field a knife edge of Rec. ITU-R P.526.",
     "source_path": "Ways over the ground: Rec. ITU-R P.1812-8 on the profile shown; under 250 m free space and diffraction.",
-    "source_link": "Satellite reception: clear sky, thresholds of DVB-S (ETSI EN 300 421) and DVB-S2 (ETSI EN 302 307-1) with {loss:.1f} dB for a real receiver.",
+    "source_link": "Satellite reception: thresholds of DVB-S (ETSI EN 300 421) and DVB-S2 (ETSI EN 302 307-1) with {loss:.1f} dB for a real receiver; rain, "
+    "clouds, gases and scintillation by ITU-R P.618-13, P.838-3, P.840-8 and P.676-12; neighbouring satellites by ITU-R BO.1213-1 or S.465-6.",
     "source_ground": "Ground: {layers}.",
     "source_place": "Place: {place}, ground {ground} above sea level, give or take {error}.",
     "source_made": "Worked by siteplan {version} for {date}.",

@@ -205,6 +205,7 @@ def _dishes_section(satellite: Satellite, view: SatelliteView, plan: Plan) -> Se
             Step("dish_weakest", one.weakest, "", "least of margin over the wanted one and of margin in weather"),
             Step("dish_margin", one.margin_db, "dB", "least clear-sky margin of the wanted transponders"),
             Step("dish_weather_margin", one.weather_margin_db, "dB", "least margin at the wanted availability"),
+            Step("dish_spare", one.spare_db, "dB", "the lesser of the two over what is wanted"),
             Step("dish_holds", one.holds, "", of_plan(plan, "limits.clear_sky_margin_db", "limits.availability_pct")),
         ]
     return Section("dishes", tuple(steps), satellite.name, SERVICE)

@@ -60,24 +60,22 @@ class SatelliteLinks:
             return ()
         out = []
         for d, dish_m in enumerate(found.dishes_m.tolist()):
-            clear, weather, n = self._least(d)
-            holds = bool(clear >= self.plan.limits.clear_sky_margin_db and weather >= 0.0)
-            out.append(DishLine(dish_m, found.carriers[n].name, clear, weather, holds))
+            clear, weather, spare, n = self._least(d)
+            out.append(DishLine(dish_m, found.carriers[n].name, clear, weather, spare >= 0.0, spare))
         return tuple(out)
 
     def best(self) -> DishLine | None:
         """Return the dish that comes nearest to what is wanted, None where no carrier counts."""
-        wanted_db = self.plan.limits.clear_sky_margin_db
-        return max(self.dishes(), key=lambda one: _spare(one.margin_db - wanted_db, one.weather_margin_db), default=None)
+        return max(self.dishes(), key=lambda one: one.spare_db, default=None)
 
-    def _least(self, d: int) -> tuple[float, float, int]:
-        """Return the least clear-sky margin, the least margin in weather, and which carrier is nearest to failing, with one dish."""
+    def _least(self, d: int) -> tuple[float, float, float, int]:
+        """Return the least clear-sky margin, the least in weather, the least to spare, and of which carrier, with one dish."""
         found = self.found
         at = np.flatnonzero(found.wanted)
         clear, weather = found.margin_db[0, d, at], found.weather_margin_db[0, d, at, -1]
         over = (clear - self.plan.limits.clear_sky_margin_db).tolist()
         spare = [_spare(one, other) for one, other in zip(over, weather.tolist(), strict=True)]
-        return float(clear.min()), float(weather.min()), int(at[int(np.argmin(spare))])
+        return float(clear.min()), float(weather.min()), min(spare), int(at[int(np.argmin(spare))])
 
     def lines(self, dish_m: float, *, loss_db: float = 0.0) -> tuple[LinkLine, ...]:
         """Return the link of every carrier with one dish of the kit.
