@@ -44,6 +44,19 @@ SATELLITES = (
     )),
 )  # fmt: skip
 
+# Two-line elements of the wanted satellites two days before the plan's date: kept in small boxes, a hair beside their places.
+ORBITS = (
+    "ORIEL 25E",
+    "1 99025U 26001A   26160.50000000  .00000000  00000-0  00000-0 0  9994",
+    "2 99025   0.0400  92.0000 0001000  40.0000 330.9001  1.00270308    15",
+    "PETREL 5W",
+    "1 99105U 26001A   26160.50000000  .00000000  00000-0  00000-0 0  9993",
+    "2 99105   0.0600  92.0000 0002000  40.0000 300.8701  1.00270307    19",
+    "AUK 30W",
+    "1 99130U 26001A   26160.50000000  .00000000  00000-0  00000-0 0  9991",
+    "2 99130   0.0900  92.0000 0003000  40.0000 275.9101  1.00270306    16",
+)
+
 # name, easting, northing, antenna above ground, stated ground, region, then multiplexes:
 # (name, channel, ERP kW, polarisation, mode, programmes).
 T2, T2_TOUGH, T2_LIGHT = "DVB-T2 256QAM 2/3", "DVB-T2 64QAM 2/3", "DVB-T2 256QAM 3/4"
@@ -156,6 +169,7 @@ def write_tables(folder: Path, houses: list[House]) -> None:
          "modulation", "code_rate", "eirp_dbw", "eirp_source", "programmes", "transport_stream_id", "roll_off", "encrypted", "network_id"),
         [(name, orbit, offset, *carrier, network) for name, orbit, offset, network, carriers in SATELLITES for carrier in carriers],
     )  # fmt: skip
+    (folder / "orbits.tle").write_text("".join(f"{line}\n" for line in ORBITS), encoding="utf-8", newline="\n")
     rows: list[tuple[object, ...]] = []
     for name, x, y, height, ground, region, multiplexes in TRANSMITTERS:
         lon, lat = lon_lat(x, y)

@@ -17,7 +17,7 @@ from siteplan.records.verdict import SERVICES, State
 from siteplan.words import sentence
 
 # Libraries whose version can move a figure or a byte.
-_LIBRARIES = ("numpy", "numba", "rasterio", "pyproj", "shapely", "pyogrio", "openpyxl", "itur", "pygeomag", "pydantic")
+_LIBRARIES = ("numpy", "numba", "rasterio", "pyproj", "shapely", "pyogrio", "openpyxl", "itur", "pygeomag", "sgp4", "pydantic")
 _C_LIBRARIES = (
     ("gdal", "rasterio", "__gdal_version__"), ("proj", "pyproj", "proj_version_str"), ("geos", "shapely", "geos_version_string"),
 )  # fmt: skip
@@ -71,7 +71,8 @@ def input_files(plan: Plan) -> tuple[Path, ...]:
     named: list[Path | None] = [plan.file]
     for table in plan.terrain:
         named += [table.ground, table.surface, *table.height_above_ground, *table.building_height, *table.canopy_height, table.buildings]
-    named += [plan.addresses.file, plan.satellites.file, *plan.satellites.beams, plan.transmitters.file, plan.mobile.file]
+    named += [plan.addresses.file, plan.satellites.file, *plan.satellites.beams, plan.satellites.orbits]
+    named += [plan.transmitters.file, plan.mobile.file]
     named += [plan.transmitters.patterns, *plan.transmitters.scan_tables]
     return tuple(dict.fromkeys(path for path in named if path is not None))
 

@@ -30,7 +30,7 @@ from siteplan.records.plan import Plan
 SATELLITE_COLUMNS = (
     "satellite", "orbit_deg", "polarisation_offset_deg", "transponder", "frequency_mhz", "polarisation", "symbol_rate_kbaud", "system",
     "modulation", "code_rate", "eirp_dbw", "eirp_source", "programmes", "roll_off", "stream_id", "scrambling_code", "network_id",
-    "original_network_id", "transport_stream_id", "encrypted", "beam",
+    "original_network_id", "transport_stream_id", "encrypted", "beam", "catalogue_number",
 )  # fmt: skip
 _SAME_PLACE_DEG = 0.05
 _YES, _NO = ("yes", "y", "true", "1", "encrypted"), ("no", "n", "false", "0", "free", "fta", "clear")
@@ -104,7 +104,8 @@ def _satellite(senders: SenderTable, row: Row) -> Satellite:
         raise senders.fault(row, "orbit_deg", 'is no orbital position; write degrees east from -180 to 180, or "19.2E", "30W"')
     orbit = 180.0 if orbit == -180.0 else orbit + 0.0
     offset = senders.number(row, "polarisation_offset_deg", -90.0, 90.0, 0.0)
-    return Satellite(senders.text(row, "satellite") or orbit_name(orbit), orbit, (), offset)
+    number = _count(senders, row, "catalogue_number", 999_999_999)
+    return Satellite(senders.text(row, "satellite") or orbit_name(orbit), orbit, (), offset, catalogue_number=number)
 
 
 def _transponder(senders: SenderTable, row: Row) -> Transponder | None:

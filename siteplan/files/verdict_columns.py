@@ -25,7 +25,7 @@ _SPECIAL = str.maketrans(
 # Decimals that a figure deserves, by the end of its name (the longest ending wins); text columns are not listed.
 _DECIMALS = {
     "_lat_deg": 7, "_lon_deg": 7, "_deg": 1, "_m": 1, "_km": 1, "_db": 1, "_dbm": 1, "_dbuv": 1, "_per_m": 1, "_pct": 0, "row": 0,
-    "dish_m": 2, "_distance_m": 0, "outage_hours": 1, "blocked_at_m": 0, "placed_error_m": 0, "declination_deg": 2,
+    "dish_m": 2, "box_deg": 2, "_distance_m": 0, "outage_hours": 1, "blocked_at_m": 0, "placed_error_m": 0, "declination_deg": 2,
 }  # fmt: skip
 
 
@@ -210,6 +210,7 @@ def _view_values(view: SatelliteView) -> dict[str, object]:
         "mount_height_agl_m": view.mount_height_agl_m, "dish_m": view.dish_m, "link_margin_db": link_margin_db(view),
         "weather_margin_db": min((line.weather_margin_db for line in _counted(view)), default=math.nan),
         "outage_hours": max((line.hours_per_year for line in _counted(view)), default=math.nan),
+        "box_deg": view.box_deg,
     }  # fmt: skip
     values |= _tuning_values(view.tuning) if view.tuning is not None else {}
     if view.clearance is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from siteplan.records.beams import Beam
+from siteplan.records.orbit import DayOfOrbit
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,9 @@ class Transponder:
 class Satellite:
     """A geostationary satellite. orbit_deg is east longitude in (-180, 180], west negative; beams where footprints are known.
 
-    neighbours  the other satellites of the same table, each without neighbours of its own: what this one may be taken for
+    neighbours        the other satellites of the same table, each without neighbours of its own: what this one may be taken for
+    catalogue_number  of the satellite catalogue, by which an orbit file names it; None where not stated
+    day               where it really is over the plan's date, where an orbit file says so
     """
 
     name: str
@@ -53,6 +56,13 @@ class Satellite:
     polarisation_offset_deg: float = 0.0
     beams: tuple[Beam, ...] = ()
     neighbours: tuple[Satellite, ...] = ()
+    catalogue_number: int | None = None
+    day: DayOfOrbit | None = None
+
+    @property
+    def stands_at_deg(self) -> float:
+        """Return the longitude to aim at: of its orbit on the plan's date where that is known, else the table's."""
+        return self.orbit_deg if self.day is None else self.day.lon_deg
 
 
 def means(entry: str, satellite: Satellite, carrier: Transponder) -> bool:

@@ -31,6 +31,7 @@ class SatelliteView:
     clearance          at the spot's own height with dish_m (or the smallest dish); clearance_raised at mount_height_agl_m
     probability        of a clear view, errors of data and position counted
     dishes             what each dish of the kit makes of it, smallest first
+    box_deg, beam_deg  how far the satellite wanders over a day as seen from here, and the dish's beam; NaN where it is taken to stand still
     """
 
     satellite: Satellite
@@ -44,6 +45,8 @@ class SatelliteView:
     links: tuple[LinkLine, ...] = ()
     tuning: Tuning | None = None  # None where the satellite never rises
     dishes: tuple[DishLine, ...] = ()
+    box_deg: float = float("nan")
+    beam_deg: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)

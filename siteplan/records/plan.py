@@ -73,6 +73,7 @@ class SatellitesTable(_Table):
     station_keeping_deg: float = _key(
         0.1, "standard: ITU Radio Regulations, No. 22.8 (memory)", "half the side of the box a satellite is kept in", ge=0, le=10
     )
+    orbits: Path | None = None  # two-line elements or orbit mean-elements messages, by catalogue_number or name of the satellite
 
 
 class TransmittersTable(_Table):

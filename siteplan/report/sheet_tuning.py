@@ -9,7 +9,7 @@ from siteplan.records.findings import AddressFinding, Findings, SatelliteView
 from siteplan.records.tuning import FalseFriend, Neighbour, Tuning, TuningLine
 from siteplan.records.verdict import State
 from siteplan.report import spectrum_plot
-from siteplan.report.html import esc, own
+from siteplan.report.html import esc, own, spoken_date
 from siteplan.words import sentence
 from siteplan.words.formats import listing
 from siteplan.words.tuning import said, sub_band
@@ -36,6 +36,11 @@ def _card(view: SatelliteView, tuning: Tuning, key: str) -> str:
     facts = [said("lnb", lnb=str(tuning.lnb))] if tuning.lnb is not None else []
     if tuning.position:
         facts.append(said("position", position=tuning.position, positions=tuning.positions))
+    if view.satellite.day is not None:
+        day = view.satellite.day
+        epoch = spoken_date(day.epoch.date().isoformat())
+        facts.append(said("stands", lon_deg=day.lon_deg, north=day.lat_across_deg, east=day.lon_across_deg, epoch=epoch))
+        facts.append(said("wanders", box_deg=view.box_deg, beam_deg=view.beam_deg))
     parts = [f'<section class="work card"><h3>{own(said("card", satellite=name))}</h3>', f"<p>{esc(' '.join(facts))}</p>" if facts else ""]
     parts += [f'<p class="small caution">{esc(sentence(note))}</p>' for note in tuning.notes[:3]]
     if not tuning.lines:

@@ -59,7 +59,7 @@ def judge_addresses(
     only       the id (or row number) of the one address to judge; the other rows come back not judged and unlisted
     Raises InputError where nothing can be judged at all.
     """
-    inputs = read_inputs(plan)
+    inputs = read_inputs(plan, on_date)
     placed = [(place, row.address) for place, row in enumerate(inputs.addresses.rows) if row.address is not None]
     if only is not None:
         placed = pick(placed, only)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.files.emitters import read_satellites, read_sectors
+from siteplan.files.emitters import read_sectors
 from siteplan.files.folder import UNFINISHED, last_record, publish, try_folder
 from siteplan.files.plan_file import read_plan
 from siteplan.files.run_record import input_files, input_hashes, settings, versions
@@ -25,7 +25,7 @@ from siteplan.report import map_page
 from siteplan.studies.area_grid import AreaGrid, area_bounds, area_grid, with_margin
 from siteplan.studies.area_maps import PAGE, area_key, contents_of, method_words, overlays_of, products_of, table_of
 from siteplan.studies.coverage import Coverage, Senders, judge_area
-from siteplan.studies.inputs import GroundFrames, ground_frames, read_inputs
+from siteplan.studies.inputs import GroundFrames, ground_frames, read_inputs, read_placed_satellites
 from siteplan.studies.surfaces import load_surface
 from siteplan.terrain.hillshade import backdrop
 from siteplan.words import sentence
@@ -75,7 +75,7 @@ def do_area(
     say(area_text("says_grid", rows=grid.rows, cols=grid.cols, cell_m=grid.cell_m, crs=projection.crs_name(grid.crs)))
     say(area_text("says_resume"))
     projected = next((crs for crs in frames.systems if not projection.is_geographic(crs)), "")
-    senders = Senders(read_satellites(plan)[0], read_transmitters(plan, projected)[0], read_sectors(plan, projected)[0])
+    senders = Senders(read_placed_satellites(plan, on_date)[0], read_transmitters(plan, projected)[0], read_sectors(plan, projected)[0])
     key = area_key(plan, on_date.isoformat(), _described(grid))
     try_folder(folder, ())
     work = folder / f"{UNFINISHED}{key[:16]}"

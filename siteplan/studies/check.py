@@ -23,9 +23,9 @@ def check(plan_path: Path) -> dict[str, object]:
     """Return what was understood of a plan, as plain values.
 
     `addresses`: file, read, accepted (placed where the ground is known), rejected, accepted_ids, rejects (row, field, value, reason) and
-    notes; read = accepted + rejected. `terrain`: what each layer is. `satellites`, `transmitters`, `mobile`: counts, rejects and who is
-    left out. `problem`: why nothing can be judged where no address was accepted, else None. Raises InputError and its kin where a file
-    can't be read at all.
+    notes; read = accepted + rejected. `terrain`: what each layer is. `satellites`, `orbits`, `transmitters`, `mobile`: counts, rejects,
+    who is left out. `problem`: why nothing can be judged where no address was accepted, else None. Raises InputError and its kin where
+    a file can't be read at all.
     """
     plan = read_plan(plan_path)
     inputs, frames = read_inputs_on_ground(plan)
@@ -76,6 +76,7 @@ def _senders(plan: Plan, inputs: Inputs, rejects: Sequence[Reject]) -> dict[str,
                 for file in plan.satellites.beams
             ],
         ),
+        "orbits": {key: value for key, value in table(plan.satellites.orbits).items() if key in ("file", "rejects")},
         "transmitters": table(
             plan.transmitters.file, accepted=len(inputs.transmitters), names=list(dict.fromkeys(one.name for one in inputs.transmitters)),
             multiplexes=sum(len(one.multiplexes) for one in inputs.transmitters), left_out=no_tv,
@@ -113,6 +114,8 @@ def check_lines(found: Mapping[str, object]) -> list[str]:
         lines += _reject_lines(table["rejects"], str(table["file"]))  # type: ignore[arg-type]
         for beams in table.get("beams", ()):  # type: ignore[attr-defined]
             lines += _reject_lines(beams["rejects"], beams["file"])
+        if key == "satellites":
+            lines += _reject_lines(found["orbits"]["rejects"], str(found["orbits"]["file"]))  # type: ignore[index]
         lines += [f"  {why}" for why in table.get("left_out", ())]  # type: ignore[attr-defined]
     return lines
 

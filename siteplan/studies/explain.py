@@ -45,7 +45,7 @@ def explain_one(
     on_date = plan.date or started.date()
     if plan.date is None:
         say(sentence(Reason("date_today", {"date": on_date.isoformat()})))
-    inputs = read_inputs(plan)
+    inputs = read_inputs(plan, on_date)
     (place, address), *_ = _picked(inputs, only)
     (batch,) = batches([(place, address)])
     land, senders, unfit = land_for(plan, batch, inputs, on_date)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date as Date
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from siteplan.errors import InputError, PlanError, RasterError
 from siteplan.files import rasters
 from siteplan.files.addresses import list_addresses, none_placed
 from siteplan.files.emitters import read_satellites, read_sectors
+from siteplan.files.orbit_elements import read_orbits
 from siteplan.files.transmitters import read_transmitters
 from siteplan.geodesy import cells, projection
 from siteplan.records.emitters import Satellite, Sector, Transmitter
@@ -19,6 +21,7 @@ from siteplan.records.places import AddressList, Reject
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
 from siteplan.services.satellite.right_satellite import receivable
+from siteplan.services.shared.orbits import with_orbits
 from siteplan.studies.surfaces import load_surface
 from siteplan.terrain.surface import heights_at
 
@@ -84,13 +87,15 @@ def ground_frames(plan: Plan) -> GroundFrames:
     )
 
 
-def read_inputs(plan: Plan) -> Inputs:
-    """Return what a plan names. A row outside the ground stays placed here: its verdict says that no ground data reach it.
+def read_inputs(plan: Plan, on_date: Date | None = None) -> Inputs:
+    """Return what a plan names, satellites where they stand on a date (else on the plan's).
+
+    A row outside the ground stays placed here: its verdict says that no ground data reach it.
 
     Raises InputError and its kin: a file that can't be read, no row that can be placed, none of them within any ground raster.
     """
     frames = ground_frames(plan)
-    inputs = _read(plan, frames)
+    inputs = _read(plan, frames, on_date)
     placed = [row.address for row in inputs.addresses.rows if row.address is not None]
     if not placed:
         raise none_placed(inputs.addresses)
@@ -110,16 +115,26 @@ def outside_all(addresses: AddressList, frames: GroundFrames) -> InputError:
     )
 
 
-def _read(plan: Plan, frames: GroundFrames) -> Inputs:
+def read_placed_satellites(
+    plan: Plan, on_date: Date | None = None
+) -> tuple[tuple[Satellite, ...], tuple[Reject, ...], tuple[Reason, ...]]:
+    """Return the wanted satellites with what the kit's LNBs take of them, where they stand on a date (else the plan's); rejects; notes."""
+    satellites, rejects = read_satellites(plan)
+    satellites, lost = receivable(satellites, plan)
+    elements, bad = read_orbits(plan.satellites.orbits) if plan.satellites.orbits is not None else ((), ())
+    satellites, notes = with_orbits(satellites, elements, on_date or plan.date)
+    return satellites, (*rejects, *bad), (*lost, *notes)
+
+
+def _read(plan: Plan, frames: GroundFrames, on_date: Date | None = None) -> Inputs:
     addresses = list_addresses(plan, frames.systems, frames.inside)
     projected = next((crs for crs in frames.systems if not projection.is_geographic(crs)), "")
-    satellites, bad_satellites = read_satellites(plan)
-    satellites, lost = receivable(satellites, plan)
+    satellites, bad_satellites, notes = read_placed_satellites(plan, on_date)
     transmitters, bad_transmitters = read_transmitters(plan, projected)
     sectors, bad_sectors = read_sectors(plan, projected)
     bad_rows = tuple(row.reject for row in addresses.rows if row.reject is not None)
     rejects = (*bad_rows, *bad_satellites, *bad_transmitters, *bad_sectors)
-    return Inputs(addresses, satellites, transmitters, sectors, rejects, (*addresses.notes, *lost))
+    return Inputs(addresses, satellites, transmitters, sectors, rejects, (*addresses.notes, *notes))
 
 
 def read_inputs_on_ground(plan: Plan) -> tuple[Inputs, GroundFrames]:

@@ -51,6 +51,7 @@ COLUMNS: dict[str, tuple[str, str]] = {
         "What is left in the worst share of the year that the plan asks a picture for (99.7 % by default: the worst 0.3 %); below 0 the picture is gone.",
     ),
     "sat_outage_hours": ("{satellite}: hours without picture", "Hours of an average year without picture, by weather alone; 0.1 stands for less as well."),
+    "sat_box_deg": ("{satellite}: wanders, °", "How far {satellite} wanders over a day as seen from here; empty where no orbit file says so."),
     "sat_lnb": ("{satellite}: LNB", "The LNB of the kit that takes most of what {satellite} sends."),
     "sat_tune_first": (
         "{satellite}: tune first",

@@ -54,6 +54,12 @@ LABELS: dict[str, str] = {
     "highest": "highest mount tried",
     # --- satellite -----------------------------------------------------------------------------------------------------------
     "orbit": "orbital longitude",
+    "day_epoch": "epoch of its orbit",
+    "day_age": "age of its orbit",
+    "day_longitude": "longitude by its orbit",
+    "day_east_west": "moves east and west by",
+    "day_north_south": "moves north and south by",
+    "day_drift": "drift",
     "azimuth": "azimuth",
     "magnetic_azimuth": "compass bearing",
     "elevation": "elevation, geometric",

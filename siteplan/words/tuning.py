@@ -20,6 +20,8 @@ TEXTS: dict[str, str] = {
     "card": "Tuning card: {satellite}",
     "lnb": "LNB: {lnb}.",
     "position": "Switch (DiSEqC): input {position} of {positions}.",
+    "stands": "It stands at {lon_deg:orbit} on that day and moves {north:.2f}° north and south, {east:.2f}° east and west (orbit of {epoch}).",
+    "wanders": "Seen from here it wanders {box_deg:.2f}° over the day; the dish’s beam is {beam_deg:.1f}° wide.",
     "alone": "This table names no other satellite within 15° that rises here; others may stand there all the same.",
     "neighbours": "Compared with {names:list}; a satellite that the plan’s table does not name was not.",
     "neighbour": "{name} ({aside}, {higher}; {alike})",

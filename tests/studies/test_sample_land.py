@@ -11,7 +11,9 @@ import pytest
 import rasterio
 
 SAMPLE = Path(__file__).resolve().parents[2] / "sample_terrain"
-TABLES = ("addresses.csv", "satellites.csv", "transmitters.csv", "sectors.csv", "buildings.geojson", "hamlet_buildings.geojson")
+TABLES = (
+    "addresses.csv", "satellites.csv", "orbits.tle", "transmitters.csv", "sectors.csv", "buildings.geojson", "hamlet_buildings.geojson",
+)  # fmt: skip
 RASTERS = ("wide_ground_40m.tif", "town_ground_1m.tif", "town_surface_1m.tif", "hamlet_ground_2m.tif")
 
 

@@ -58,7 +58,7 @@ def _views(cells: Cells, block: Block, view: LocalView, middle: int, land: Land,
     height, highest = dish_heights(cells, plan.mount)
     eye = cells.ground_amsl_m + height
     here = {"lat_deg": cells.lat_deg, "lon_deg": cells.lon_deg, "height_ell_m": cells.ground_amsl_m}
-    look = look_angles_array(**here, orbit_deg=satellite.orbit_deg)
+    look = look_angles_array(**here, orbit_deg=satellite.stands_at_deg)
     azimuth, elevation = np.asarray(look.azimuth_deg), np.asarray(look.elevation_deg)
     state = np.where(cells.known, BLOCKED, UNKNOWN).astype(np.uint8)
     mount = np.full(eye.shape, np.nan)

@@ -124,7 +124,8 @@ def budgets(satellite: Satellite, where: Where, plan: Plan, *, loss_db: float = 
     kit, dishes = plan.kit, np.array(sorted(plan.kit.dishes_m))
     times = np.append(TIMES_PCT, 100.0 - plan.limits.availability_pct) if times_pct is None else times_pct
     mhz = np.array([carrier.frequency_mhz for carrier in carriers])
-    seen = look_angles_array(lat_deg=where.lat_deg, lon_deg=where.lon_deg, height_ell_m=where.ground_amsl_m, orbit_deg=satellite.orbit_deg)
+    here = {"lat_deg": where.lat_deg, "lon_deg": where.lon_deg, "height_ell_m": where.ground_amsl_m}
+    seen = look_angles_array(**here, orbit_deg=satellite.stands_at_deg)
     eirp, eirp_from, trusted = eirp_at(satellite, carriers, where.lat_deg, where.lon_deg)
     tilts = np.column_stack([_tilt_deg(carrier.polarisation, seen.skew_deg + satellite.polarisation_offset_deg) for carrier in carriers])
     fades = fades_at(
@@ -145,7 +146,7 @@ def budgets(satellite: Satellite, where: Where, plan: Plan, *, loss_db: float = 
         gas_db=np.where(np.isnan(clear_gas), 0.0, clear_gas),
         pointing_db=pointing_loss_db(
             dish_m=dishes[:, np.newaxis], frequency_mhz=mhz, aim_error_deg=plan.mount.aim_error_deg,
-            box_deg=plan.satellites.station_keeping_deg,
+            box_deg=plan.satellites.station_keeping_deg if satellite.day is None else satellite.day.half_box_deg,
         ),  # fmt: skip
         polarisation_db=np.where(linear, polarisation_loss_db(plan.mount.skew_error_deg), 0.0),
         obstruction_db=loss_db if math.isfinite(loss_db) and loss_db > 0.0 else 0.0,
@@ -223,7 +224,7 @@ def _adjacent(
         terms[name] for name in ("eirp_dbw", "free_space_loss_db", "pointing_db", "polarisation_db", "obstruction_loss_db", "dish_gain_dbi")
     )
     here = {"lat_deg": where.lat_deg, "lon_deg": where.lon_deg, "height_ell_m": where.ground_amsl_m}
-    own = look_angles_array(**here, orbit_deg=satellite.orbit_deg)
+    own = look_angles_array(**here, orbit_deg=satellite.stands_at_deg)
     mhz, rates = _column(carriers, "frequency_mhz"), _column(carriers, "symbol_rate_kbaud")
     dishes = np.array(sorted(plan.kit.dishes_m))
     found: dict[str, NDArray] = {}
@@ -239,7 +240,7 @@ def _adjacent(
         if not pairs.size:
             continue
         eirp, _, _ = eirp_at(other, other.transponders, where.lat_deg, where.lon_deg)
-        seen = look_angles_array(**here, orbit_deg=other.orbit_deg)
+        seen = look_angles_array(**here, orbit_deg=other.stands_at_deg)
         apart = separation_deg(own, seen)
         power = np.zeros(np.shape(level))
         for n, i in pairs:

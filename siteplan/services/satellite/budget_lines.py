@@ -25,7 +25,8 @@ def budget_lines(found: Budgets, d: int, n: int, line: LinkLine, satellite: Sate
 
 def _clear_sky(found: Budgets, d: int, n: int, line: LinkLine, satellite: Satellite, plan: Plan) -> list[BudgetLine]:
     out = []
-    aims = of_plan(plan, "mount.aim_error_deg", "satellites.station_keeping_deg")
+    aims = of_plan(plan, "mount.aim_error_deg", *(("satellites.station_keeping_deg",) if satellite.day is None else ()))
+    aims += "" if satellite.day is None else "; half the daily figure of its orbit"
     sources = {
         "eirp_dbw": _eirp_source(line, satellite),
         "pointing_db": f"main lobe of ITU-R BO.1213-1; {aims}",

@@ -14,7 +14,7 @@ from siteplan.records.findings import LinkLine, SatelliteView
 from siteplan.records.plan import Plan
 from siteplan.records.results import Clearance, LookAngles
 from siteplan.services.satellite import limits
-from siteplan.services.satellite.explain_tuning import explain_tuning
+from siteplan.services.satellite.explain_tuning import day_steps, explain_tuning
 from siteplan.services.satellite.judge import spot_and_looks
 from siteplan.services.satellite.right_satellite import tuned
 from siteplan.services.satellite.spot_work import Chance, SpotWork
@@ -74,6 +74,7 @@ def explain(site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Pla
 def _look_section(satellite: Satellite, look: LookAngles) -> Section:
     steps = (
         Step("orbit", satellite.orbit_deg, "deg east", "plan, satellites"),
+        *day_steps(satellite),
         Step("azimuth", look.azimuth_deg, "deg true", ANGLES),
         Step("magnetic_azimuth", look.magnetic_azimuth_deg, "deg by compass", "true less declination, World Magnetic Model 2025"),
         Step("elevation", look.elevation_deg, "deg", ANGLES),

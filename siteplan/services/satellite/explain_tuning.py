@@ -1,8 +1,9 @@
-"""How to tune to a satellite, step by step: what the LNB makes of each carrier to tune first, and why these."""
+"""How to tune to a satellite, step by step: what the LNB makes of each carrier to tune first, and where its orbit puts it."""
 
 from __future__ import annotations
 
 from siteplan.radio.lnb import oscillator_for
+from siteplan.records.emitters import Satellite
 from siteplan.records.explained import Section, Step
 from siteplan.records.findings import SatelliteView
 from siteplan.records.plan import Plan
@@ -43,4 +44,20 @@ def _steps(line: TuningLine) -> tuple[Step, ...]:
         Step("relative_level", line.level_db, "dB", "C/N x symbol rate against the strongest carrier; else EIRP"),
         Step("disturbed", ", ".join(at.disturbed), "", "edges at IF against the bands of radio/lnb.py"),
         Step("false_friends", friends, "", rule),
+    )
+
+
+def day_steps(satellite: Satellite) -> tuple[Step, ...]:
+    """Return where an orbit file puts a satellite on the date; () where none does."""
+    day = satellite.day
+    if day is None:
+        return ()
+    how = "SGP4 (AIAA 2006-6753) over the sidereal day from 0 h UTC, turned by mean sidereal time IAU 1982"
+    return (
+        Step("day_epoch", day.epoch.isoformat(timespec="seconds"), "", "orbit file, UTC"),
+        Step("day_age", day.age_days, "days", "date less epoch"),
+        Step("day_longitude", day.lon_deg, "deg", f"middle; {how}"),
+        Step("day_east_west", day.lon_across_deg, "deg", how),
+        Step("day_north_south", day.lat_across_deg, "deg", how),
+        Step("day_drift", day.drift_deg_per_day, "deg a day, east positive", "mean longitude of two sidereal days"),
     )

@@ -16,6 +16,7 @@ from siteplan.records.verdict import Reason, State, Verdict
 from siteplan.services.satellite.right_satellite import tuned
 from siteplan.services.satellite.spot_work import SpotWork
 from siteplan.services.satellite.view import view_of
+from siteplan.services.satellite.wander import wandering
 from siteplan.services.shared.aiming import aim
 from siteplan.services.shared.chance import sigmas_of, worst
 from siteplan.services.shared.site import Land, Site, declination_at, dish_spot, raised
@@ -37,7 +38,8 @@ def judge(
     work, looks = spot_and_looks(site, land, satellites, plan)
     spot = work.spot
     views = tuple(view_of(work, satellite, look) for satellite, look in zip(satellites, looks, strict=True))
-    views = tuned(views, plan, lat_deg=spot.lat_deg, lon_deg=spot.lon_deg, height_m=spot.centre_amsl_m)
+    here = {"lat_deg": spot.lat_deg, "lon_deg": spot.lon_deg, "height_m": spot.centre_amsl_m}
+    views = wandering(tuned(views, plan, **here), plan, **here)
     finding = SatelliteFinding(spot=_spot_for(spot, views), views=views)
     if pictures or not satellites:
         finding = _with_pictures(finding, work)
@@ -50,7 +52,7 @@ def spot_and_looks(
     site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Plan, kind: type[SpotWork] = SpotWork
 ) -> tuple[SpotWork, list[LookAngles]]:
     """Return the spot of the dish at one address, ready to be asked, and the look angles to each satellite."""
-    looks = [_look(site, satellite.orbit_deg, land) for satellite in satellites]
+    looks = [_look(site, satellite.stands_at_deg, land) for satellite in satellites]
     facing = _mean_bearing([look.azimuth_deg for look in looks if look.elevation_deg >= plan.limits.smallest_elevation_deg])
     if math.isnan(facing):
         facing = 180.0 if site.address.lat_deg >= 0 else 0.0

@@ -123,7 +123,7 @@ class SatelliteLinks:
     def _notes(self, found: Budgets, n: int) -> tuple[str, ...]:
         """Return codes of what the line stretches or lacks (words.link)."""
         lat, lon, ground = self.where
-        seen = look_angles_array(lat_deg=lat, lon_deg=lon, height_ell_m=ground, orbit_deg=self.satellite.orbit_deg)
+        seen = look_angles_array(lat_deg=lat, lon_deg=lon, height_ell_m=ground, orbit_deg=self.satellite.stands_at_deg)
         p = 100.0 - self.plan.limits.availability_pct
         mhz = found.carriers[n].frequency_mhz
         notes = list(atmosphere.extended(frequency_mhz=mhz, elevation_deg=float(seen.elevation_deg), time_pct=p))

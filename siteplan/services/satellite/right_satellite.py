@@ -59,8 +59,9 @@ def tuned(views: Sequence[SatelliteView], plan: Plan, *, lat_deg: float, lon_deg
         if view.look.elevation_deg <= 0.0:
             out.append(view)
             continue
-        orbits = [other.orbit_deg for other in near(view.satellite)]
-        looks = look_angles_array(lat_deg=lat_deg, lon_deg=lon_deg, height_ell_m=height_m, orbit_deg=np.array(orbits))
+        others = near(view.satellite)
+        orbits, stands = [other.orbit_deg for other in others], np.array([other.stands_at_deg for other in others])
+        looks = look_angles_array(lat_deg=lat_deg, lon_deg=lon_deg, height_ell_m=height_m, orbit_deg=stands)
         there = dict(zip(orbits, zip(looks.azimuth_deg.tolist(), looks.elevation_deg.tolist(), strict=True), strict=True))
         out.append(replace(view, tuning=tuning_of(view, there, plan, position=number, positions=len(views))))
     return tuple(out)
