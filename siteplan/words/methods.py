@@ -101,7 +101,7 @@ _HATA_WEAK = (
     "error a verdict counts (propagation.statistical_sigma_db).",
 )
 _HATA = Text(
-    "Median loss by distance, heights and the kind of town. The name says which town: open, suburban, urban (medium town), dense_urban (large city).",
+    "Median loss by distance, heights and the kind of town. Proves nothing about one house, so its verdicts are survey first. The name says which town: open, suburban, urban (medium town), dense_urban (large city).",
     _NAMED,
     "M. Hata, IEEE Trans. Veh. Technol. VT-29 (1980), formulas from memory",
     "(10) urban, (11) to (13) height gain, (14) suburban, (16) open; effective height as ITU-R P.1546-6, annex 5, 3.2; never below free space",
@@ -130,7 +130,8 @@ _TR_WEAK = (
 
 def _tr(what: str, *weak: str) -> Text:
     return Text(
-        f"Loss at a share of locations {what}: in sight, out of sight, and the odds of sight; no sight where the ground blocks.",
+        f"Loss at a share of locations {what}: in sight, out of sight, and the odds of sight; no sight where the ground blocks. "
+        "Proves nothing about one house, so its verdicts are survey first.",
         _NAMED,
         "3GPP TR 38.901 v17.0.0, formulas from memory",
         "table 7.4.1-1 (loss and shadowing), 7.4.2-1 (odds of sight); c = 3e8 m/s; h_E 1 m; rural roofs 5 m, streets 20 m",

@@ -63,8 +63,8 @@ def test_sender_on_a_hill():
     [
         ("hata_open", flat(999.0), {}, "path length is 0.999 km.*1 to 20 km"),
         ("hata_open", flat(20_001.0), {}, "path length"),
-        ("hata_open", flat(tx_m=29.0), {}, "29 m over the mean ground.*30 to 200 m"),
-        ("hata_open", flat(tx_m=201.0), {}, "201 m over the mean ground"),
+        ("hata_open", flat(tx_m=29.0), {}, "29.0 m over the mean ground.*30 to 200 m"),
+        ("hata_open", flat(tx_m=201.0), {}, "201.0 m over the mean ground"),
         ("hata_open", flat(rx_m=10.5), {}, "receiver's antenna height.*1 to 10 m"),
         ("hata_open", flat(), {"frequency_mhz": 149.0}, "150 to 1500"),
         ("hata_open", flat(), {"time_pct": 10.0}, "time percentage is 10 %.*at 50 % alone"),

@@ -12,6 +12,7 @@ from siteplan.errors import InputError, MethodRangeError
 from siteplan.radio.clutter_loss import CLUTTER, height_gain_loss_db
 from siteplan.radio.methods.table import NAMES
 from siteplan.records.plan import MethodName, PropagationTable
+from siteplan.records.verdict import State
 from siteplan.services.mobile.judge import judge as judge_mobile
 from siteplan.services.shared.paths import work_path
 from siteplan.services.terrestrial.explain import losses_of
@@ -74,6 +75,9 @@ def test_tv_by_a_named_method():
     usual, by_hata = (judge_tv(site(ground), ground, (transmitter(),), made) for made in (PLAN, planned(method_tv="hata_open")))
     assert "path_statistical" not in [reason.code for reason in usual[0].reasons]
     assert "path_statistical" in [reason.code for reason in by_hata[0].reasons]
+    assert by_hata[1].aims[0].lines[0].probability > 0.95
+    assert (usual[0].state, by_hata[0].state) == (State.BOOK, State.SURVEY_FIRST)  # no look at the ground is no proof
+    assert by_hata[0].how_sure.level == "low"
     aim = by_hata[1].aims[0]
     (again,) = losses_of(aim, planned(method_tv="hata_open"))
     assert aim.lines[0].loss_db == again.loss_db
@@ -92,7 +96,7 @@ def test_out_of_a_methods_range_is_said():
     verdict, finding = judge_tv(site(ground), ground, (transmitter(height_m=400.0),), planned(method_tv="hata_open"))
     (reason,) = (reason for reason in verdict.reasons if reason.code == "path_out_of_method")
     assert not finding.aims
-    assert "400 m over the mean ground" in sentence(reason)
+    assert "400.0 m over the mean ground" in sentence(reason)
     assert "30 to 200 m" in sentence(reason)
     verdict, finding = judge_mobile(site(ground), ground, (sector(),), planned(method_mobile="tr38901_uma"))
     assert not finding.lines

@@ -113,7 +113,7 @@ def loss_db(
     least, most = EFFECTIVE_HEIGHT_M
     if not least <= base_m <= most:
         raise MethodRangeError(
-            f"the sender's antenna is {base_m:g} m over the mean ground on the way; {bounds.method} holds from {least:g} to {most:g} m"
+            f"the sender's antenna is {base_m:.1f} m over the mean ground on the way; {bounds.method} holds from {least:g} to {most:g} m"
         )
     median = median_loss_db(
         method, frequency_mhz=frequency_mhz, base_m=base_m, rx_height_agl_m=geometry.rx_height_agl_m, distance_m=geometry.path_m

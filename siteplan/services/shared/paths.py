@@ -14,7 +14,7 @@ from siteplan.records.plan import Plan
 from siteplan.records.results import PathLoss, Profile
 from siteplan.records.verdict import Reason
 
-__all__ = ["adds_unknown_clutter", "coasts_m", "error_of_method", "statistical_note", "work_path"]
+__all__ = ["adds_unknown_clutter", "coasts_m", "error_of_method", "looks_at_the_ground", "statistical_note", "work_path"]
 
 _OVER_THE_GROUND = frozenset(METHODS[name].label for name in BY_LENGTH)
 
@@ -108,6 +108,11 @@ def error_of_method(loss: PathLoss, plan: Plan) -> tuple[float, str]:
     if loss.method in _OVER_THE_GROUND or usual >= statistical:
         return usual, "limits.method_sigma_db"
     return statistical, "propagation.statistical_sigma_db"
+
+
+def looks_at_the_ground(method: str) -> bool:
+    """Return whether a method of the plan sees what lies on the way; one that does not proves nothing about one house, for or against."""
+    return method == DEFAULT
 
 
 def statistical_note(method: str) -> tuple[Reason, ...]:

@@ -12,7 +12,7 @@ from siteplan.records.plan import Plan
 from siteplan.records.tv import AerialChoice, Disturbance
 from siteplan.records.verdict import Reason, State, Verdict
 from siteplan.services.shared.chance import state_from_chance
-from siteplan.services.shared.paths import statistical_note
+from siteplan.services.shared.paths import looks_at_the_ground, statistical_note
 from siteplan.services.shared.site import Land, Site, declination_at, mast_spot
 from siteplan.services.shared.trust import how_sure
 from siteplan.services.terrestrial.choice import choose, programmes_given, rank
@@ -86,6 +86,9 @@ def _verdict(
     weakest = min(best.lines, key=lambda line: line.probability)
     strongest_aim, strongest = max(((aim, line) for aim in aims for line in aim.lines), key=lambda pair: pair[1].probability)
     state = state_from_chance(weakest.probability, strongest.probability, plan.limits)
+    proves = looks_at_the_ground(plan.propagation.method_tv)
+    if not proves:
+        state = State.SURVEY_FIRST
     values = {"transmitter": best.transmitter.name, "bearing_deg": best.bearing_deg, "distance_m": best.distance_m}
     values |= {"margin_db": weakest.margin_db, "lacking_db": -weakest.margin_db, "probability": weakest.probability}
     reasons: list[Reason] = []
@@ -110,6 +113,8 @@ def _verdict(
     deciding = strongest if state is State.NOT_FEASIBLE else weakest
     sigmas = abs(deciding.margin_db) / deciding.sigma_db
     sure_of = how_sure(site, land.on_date, margin_sigmas=sigmas)
+    if not proves:
+        sure_of = replace(sure_of, level="low")
     ask = Reason("ask_neighbours", {"bearing_deg": best.bearing_deg}) if state is State.SURVEY_FIRST else None
     return Verdict(SERVICE, state, (*reasons, *notes), sure_of, deciding.probability, ask)
 
