@@ -58,7 +58,7 @@ ORBITS = (
 )
 
 # name, easting, northing, antenna above ground, stated ground, region, then multiplexes:
-# (name, channel, ERP kW, polarisation, mode, programmes).
+# (name, channel, ERP kW, polarisation, mode, programmes), and where it is not omnidirectional its pattern.
 T2, T2_TOUGH, T2_LIGHT = "DVB-T2 256QAM 2/3", "DVB-T2 64QAM 2/3", "DVB-T2 256QAM 3/4"
 TRANSMITTERS = (
     ("Gorse Pike", 468_500, 5_271_500, 165.0, "", "North Coast", (
@@ -74,6 +74,9 @@ TRANSMITTERS = (
         ("Coast C", 47, 0.002, "v", T2, "Fjell Ett"))),
     ("Skerry Light", 442_300, 5_262_300, 60.0, "", "Islands", (
         ("Isles A", 24, 0.002, "h", T2_TOUGH, "Harbour One; Isla Uno"), ("Isles B", 27, 0.002, "h", T2_TOUGH, "Isla Dos"))),
+    # too far to be aimed at, but on the same channel as Long Down's South B: it disturbs where an aerial looks its way
+    ("Tarn Top", 463_600, 5_277_500, 60.0, "", "North Coast", (
+        ("Coast E", 43, 0.5, "v", T2_TOUGH, "Fjell Sang", ("directional", 155.0, 90.0)),)),
     # two faults of real lists: an antenna that would stand under the hill, and a power with a minus
     ("Whin Relay", 466_200, 5_263_300, 20.0, 12.0, "North Coast", (("Coast A", 33, 0.01, "v", T2, "Harbour One"),)),
     ("Harbour Relay", 456_330, 5_261_250, 24.0, "", "North Coast", (("Coast A", 36, -0.01, "v", T2, "Harbour One"),)),
@@ -173,14 +176,16 @@ def write_tables(folder: Path, houses: list[House]) -> None:
     rows: list[tuple[object, ...]] = []
     for name, x, y, height, ground, region, multiplexes in TRANSMITTERS:
         lon, lat = lon_lat(x, y)
-        for mux, channel, erp_kw, polarisation, mode, programmes in multiplexes:
+        for mux, channel, erp_kw, polarisation, mode, programmes, *pattern in multiplexes:
             frequency = 474.0 + 8.0 * (channel - 21)
             place = (f"{lat:.6f}", f"{lon:.6f}", ground, height)
-            rows.append((name, *place, mux, channel, frequency, 8.0, erp_kw, polarisation, mode, region, programmes))
+            shape = pattern[0] if pattern else ("", "", "")
+            rows.append((name, *place, mux, channel, frequency, 8.0, erp_kw, polarisation, mode, region, programmes, *shape))
     write_csv(
         folder / "transmitters.csv",
         ("transmitter", "lat_deg", "lon_deg", "ground_amsl_m", "antenna_height_agl_m", "multiplex", "channel", "frequency_mhz",
-         "bandwidth_mhz", "erp_kw", "polarisation", "mode", "region", "programmes"),
+         "bandwidth_mhz", "erp_kw", "polarisation", "mode", "region", "programmes", "pattern", "pattern_azimuth_deg",
+         "pattern_beamwidth_deg"),
         rows,
     )  # fmt: skip
     rows = []

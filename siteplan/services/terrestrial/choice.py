@@ -32,7 +32,8 @@ def rank(aim: Aim, plan: Plan) -> tuple:
     works = sum(line.margin_db >= 0 for line in aim.lines)
     elsewhere = bool(plan.transmitters.region) and aim.transmitter.region.casefold() != plan.transmitters.region.casefold()
     promised, likely = len(aim.programmes_sure), len(aim.programmes_likely)
-    return (elsewhere, -promised, -likely, -sure, -works, -aim.margin_db, aim.transmitter.name)
+    margin = aim.margin_db if works else max(line.margin_db for line in aim.lines)  # where none suffices, what comes nearest
+    return (elsewhere, -promised, -likely, -sure, -works, -margin, aim.transmitter.name)
 
 
 def difference(first: Aim, second: Aim) -> tuple[float, float]:
