@@ -230,4 +230,5 @@ class OutletFinding:
     changes: tuple[Change, ...] = ()
     kit: tuple[KitLine, ...] = ()
     reasons: tuple[Reason, ...] = ()
+    learned: tuple[Reason, ...] = ()  # what readings nearby say about these figures, shown apart
     if_clear: tuple[str, ...] = ()  # satellites whose view is not clear yet: their levels hold once it is

@@ -26,6 +26,8 @@ def block(findings: Findings, row: AddressFinding) -> str:
     if found.reasons:
         parts.append(f'<p class="caution">{esc(sentences(found.reasons))}</p>')
     parts += [_group(group) for group in _alike(found.outlets)]
+    if found.learned:
+        parts.append(f'<p class="small">{esc(sentences(found.learned))}</p>')
     if found.if_clear:
         parts.append(f'<p class="small">{esc(text("outlets_if_clear", satellites=listing(list(found.if_clear))))}</p>')
     parts += [_verdict(found), _kit(found.kit), "</section>"]

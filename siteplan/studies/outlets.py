@@ -5,16 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
+from pathlib import Path
 
 from siteplan.errors import InputError
 from siteplan.files.equipment import read_parts
+from siteplan.files.expected import EXPECTED_FILE, read_expected
 from siteplan.files.numbers import parse_number
 from siteplan.files.tables import squash
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.parts import KitLine, Part
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason, State
+from siteplan.services.outlets.compare import compare
 from siteplan.services.outlets.judge import van_list, work
+from siteplan.services.outlets.learned import Taught, teach
+from siteplan.store.readings_store import open_store
 
 MOST_OUTLETS = 64
 
@@ -23,7 +28,8 @@ def with_outlets(findings: Findings) -> Findings:
     """Return the findings with each address's way to the outlets filled in; bad rows of the parts list go to the rejects."""
     parts, rejects = read_parts(findings.plan.installation.parts)
     notes: list[Reason] = []
-    rows = tuple(_row(row, findings.plan, parts, notes) for row in findings.rows)
+    taught = lessons_of(findings.plan)
+    rows = tuple(_taught(_row(row, findings.plan, parts, notes), taught) for row in findings.rows)
     return replace(findings, rows=rows, rejects=(*findings.rejects, *rejects), notes=(*findings.notes, *notes))
 
 
@@ -34,6 +40,33 @@ def _row(row: AddressFinding, plan: Plan, parts: Mapping[str, Part], notes: list
     if odd:
         notes.append(Reason("outlets_not_understood", {"row": row.row.row, "value": odd, "taken": count, "most": MOST_OUTLETS}))
     return replace(row, outlets=work(row, plan, parts, outlet_count=count))
+
+
+def _taught(row: AddressFinding, taught: Taught | None) -> AddressFinding:
+    """Return a row with what readings nearby say of its figures."""
+    if taught is None or row.outlets is None or row.row.address is None:
+        return row
+    sources = dict.fromkeys(reading.carrier.source for state in row.outlets.outlets for reading in state.readings)
+    address = row.row.address
+    said = [taught.said(source, lat_deg=address.lat_deg, lon_deg=address.lon_deg) for source in sources]
+    return replace(row, outlets=replace(row.outlets, learned=tuple(reason for reason in said if reason is not None)))
+
+
+def lessons_of(plan: Plan) -> Taught | None:
+    """Return what the plan's stored readings teach; None where there are none, or no run before them."""
+    store, expected = store_of(plan), (plan.outputs.folder or plan.file.parent / "outputs") / EXPECTED_FILE
+    if not store.exists() or not expected.exists():
+        return None
+    lines = read_expected(expected)
+    with open_store(store) as opened:
+        readings = {id: opened.readings_of(id) for id in opened.ids()}
+    compared = [one for id, own in readings.items() for one in compare(own, [line for line in lines if line.id == id])[0]]
+    return teach(compared)
+
+
+def store_of(plan: Plan) -> Path:
+    """Return where the readings of a plan are kept."""
+    return plan.readings.store or plan.file.parent / "readings.gpkg"
 
 
 def outlets_of(cells: Mapping[str, str], plan: Plan) -> tuple[int, str]:

@@ -21,7 +21,8 @@ from siteplan.services.outlets.compare import meaning
 from siteplan.store.readings_store import Store, open_store
 from siteplan.studies.addresses import judge_addresses
 from siteplan.studies.deliver import deliver_beside
-from siteplan.studies.readings_job import expected_of_plan, installation_of, store_of
+from siteplan.studies.outlets import store_of
+from siteplan.studies.readings_job import expected_of_plan, installation_of
 
 # What pictures begin with (PNG, JPEG, WebP): anything else is no picture, whatever its name says.
 _PICTURES = ((b"\x89PNG\r\n\x1a\n", "image/png"), (b"\xff\xd8\xff", "image/jpeg"))

@@ -21,6 +21,7 @@ from siteplan.records.readings import Compared, Expected, Reading, ReadingsFile
 from siteplan.records.verdict import Reason
 from siteplan.services.outlets.compare import compare, latest, meaning, repeats
 from siteplan.store.readings_store import open_store
+from siteplan.studies.outlets import store_of
 from siteplan.words import sentence
 
 SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".json")
@@ -35,11 +36,6 @@ class Taken:
     stored: int
     known: int
     store: Path
-
-
-def store_of(plan: Plan) -> Path:
-    """Return where the readings of a plan are kept."""
-    return plan.readings.store or plan.file.parent / "readings.gpkg"
 
 
 def expected_of_plan(plan: Plan) -> tuple[Expected, ...]:

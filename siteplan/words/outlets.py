@@ -44,6 +44,15 @@ SENTENCES: dict[str, str] = {
     "outlet_isolation": "{outlet} is only {isolation_db:.0f} dB apart from its neighbour; {limit_db:.0f} dB is wanted.",
     "outlet_voltage": "On the 18 V setting only {volts:.1f} V reach the LNB of {source}: under about {limit_v:.0f} V it selects the other polarisation.",
     "outlet_current": "The LNB of {source} and what is on the way draw {current_ma:.0f} mA; the supply gives {limit_ma:.0f} mA.",
+    # --- what readings nearby teach -----------------------------------------------------------------------------------
+    "learned_lower": "{source}: readings nearby ({count} within {reach_m:dist}) are {off_db:.0f} dB lower on average than predicted. Not counted in "
+    "the figures here.",
+    "learned_higher": "{source}: readings nearby ({count} within {reach_m:dist}) are {off_db:.0f} dB higher on average than predicted. Not counted in "
+    "the figures here.",
+    "learned_right": "{source}: readings nearby ({count} within {reach_m:dist}) agree with the prediction to a decibel.",
+    "learn_too_few": "{source}: {count} readings within {reach_m:dist}, too few to correct anything.",
+    "learn_no_better": "{source}: {count} readings within {reach_m:dist}; no correction foretells them better than the prediction alone, so none is "
+    "made.",
     # --- what to change ----------------------------------------------------------------------------------------------
     "change_cable": "Use {part} for {item} ({metres:dist}).",
     "change_shorter": "Make {item} {metres:dist} shorter ({left_m:dist} in all).",
