@@ -4,7 +4,8 @@ Residual = measured less P.1812. Every figure is out of sample, block of land by
 The data are in ../shared/standards. Beside it: how many readings lay in their 80 % interval, and the band that the count allows.
 
 Recorded (November 2026), RMSE in dB (inside 80 % interval; band):
-KAND, 60 places: plain mean of the fields 5.40; none 21.54 (49; 42-54), bias 5.06 (48), spatial 4.99 (48). Spatial switches itself off: not a twentieth better.
+KAND, 60 places: plain mean of the fields 5.40; none 21.54 (49; 42-54), bias 5.06 (48), spatial 4.99 (48).
+The spatial one switches itself off: it is not a twentieth better.
 29 long links: plain mean of the losses 25.67; none 9.21 (24; 19-27), bias 7.23 (24), spatial 7.23 (24).
 """
 

@@ -84,13 +84,13 @@ def test_readings_of_installations_are_shown_apart_in_words():
         off = -5.0 + dice.normal(0, 1.0)
         for carrier in ("O1", "O2"):
             expected = Expected(
-                f"H{home}", home, "", lat, lon, "satellite", "Oriel 25E", "outlet 1", carrier, "VL", 11000.0, 1250.0, 27.5, "DVB-S2", 65.0, 3.0,
-                16.0, 1.0, 9.0, 47.0, 77.0, "EN",
+                f"H{home}", home, "", lat, lon, "satellite", "Oriel 25E", "outlet 1", carrier, "VL", 11000.0, 1250.0, 27.5, "DVB-S2",
+                65.0, 3.0, 16.0, 1.0, 9.0, 47.0, 77.0, "EN",
             )  # fmt: skip
             compared.append(Compared(Reading("f", 1, f"H{home}", "Oriel 25E", carrier, "outlet 1"), expected, off, 0.0, 7.0, True))
     taught = teach(compared)
     near = taught.said("Oriel 25E", lat_deg=47.515, lon_deg=-9.48)
     assert near.code == "learned_lower" and near.values["off_db"] == pytest.approx(5.0, abs=1.0)
-    assert "5 dB lower on average than predicted" in sentence(near) or "dB lower" in sentence(near)
+    assert "dB lower on average than predicted" in sentence(near)
     assert taught.said("Oriel 25E", lat_deg=48.5, lon_deg=-9.48) is None
     assert taught.said("Sula 10E", lat_deg=47.515, lon_deg=-9.48) is None
