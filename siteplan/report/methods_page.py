@@ -7,9 +7,9 @@ from itertools import groupby
 
 from siteplan.records.findings import Findings
 from siteplan.records.methods import MethodNote, SourceNote
-from siteplan.report.html import asset, esc, own, plan_date, plan_name
+from siteplan.report.html import asset, esc, number, own, plan_date, plan_name
 from siteplan.report.html import page as whole_page
-from siteplan.words.methods import HEADINGS, alike, entries, text
+from siteplan.words.methods import HEADINGS, METHODS, alike, entries, text
 
 
 def page(findings: Findings, methods: Sequence[MethodNote], sources: Sequence[SourceNote]) -> str:
@@ -55,9 +55,26 @@ def _method(group: tuple[MethodNote, ...]) -> str:
     titles = "<br>".join(f"{esc(note.label)} <code>{esc(note.name)}</code>" for note in group)
     lines = []
     for code, texts in entries(group[0]):
+        if code == "measured":
+            lines.append(f"<dt>{esc(HEADINGS[code])}</dt><dd>{_measured(group[0].name)}</dd>")
+            continue
         said = esc(texts[0]) if len(texts) == 1 else '<ul class="plain">' + "".join(f"<li>{esc(part)}</li>" for part in texts) + "</ul>"
         lines.append(f"<dt>{esc(HEADINGS[code])}</dt><dd>{said}</dd>")
     return f"<section><h2>{titles}</h2><dl>{''.join(lines)}</dl></section>"
+
+
+def _measured(name: str) -> str:
+    """Prediction less measurement as a table: how many, mean, spread, root mean square."""
+    columns = ("page_against", "page_count", "page_bias", "page_sigma", "page_rmse")
+    head = "".join(f'<th scope="col">{esc(text(code))}</th>' for code in columns)
+    rows = ""
+    for found in METHODS[name].measured:
+        cells = (str(found.count), *(number(value, 1) for value in (found.bias_db, found.sigma_db, found.rmse_db)))
+        rows += f'<tr><th scope="row">{esc(found.what)}</th>{"".join(f"<td>{cell}</td>" for cell in cells)}</tr>'
+    return (
+        f'<p>{esc(text("page_measured"))}</p><div class="scroll" tabindex="0" role="region" aria-label="{esc(HEADINGS["measured"])}">'
+        f'<table class="number"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>'
+    )
 
 
 def _sources(sources: Sequence[SourceNote]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import asdict
 from itertools import groupby
 from textwrap import wrap
 
@@ -79,6 +80,7 @@ def _method_values(note: MethodNote) -> dict[str, object]:
             {"what": check.what, "values": check.count, "within": check.within, "test": check.test, "data": check.data or None}
             for check in said.checks
         ],
+        "measured": [asdict(found) for found in said.measured],
         "weaknesses": list(said.weak),
     }
 
