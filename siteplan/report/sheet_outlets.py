@@ -11,8 +11,18 @@ from siteplan.words import sentence, sentences
 from siteplan.words.formats import listing
 from siteplan.words.outlets import text
 
-BOX = '<span class="box"></span>'
-_COLUMNS = ("col_carrier_name", "col_on_cable", "col_line", "col_level", "col_window", "col_cn", "col_margin", "col_passes", "col_reading")
+_COLUMNS = (
+    "col_carrier_name",
+    "col_on_cable",
+    "col_line",
+    "col_level",
+    "col_window",
+    "col_cn",
+    "col_margin",
+    "col_passes",
+    "col_read_level",
+    "col_read_cn",
+)
 
 
 def block(findings: Findings, row: AddressFinding) -> str:
@@ -26,6 +36,7 @@ def block(findings: Findings, row: AddressFinding) -> str:
     if found.reasons:
         parts.append(f'<p class="caution">{esc(sentences(found.reasons))}</p>')
     parts += [_group(group) for group in _alike(found.outlets)]
+    parts.append(_save(row))
     if found.learned:
         parts.append(f'<p class="small">{esc(sentences(found.learned))}</p>')
     if found.if_clear:
@@ -78,10 +89,29 @@ def _reading(reading: OutletReading, names: list[str]) -> str:
         "–" if unknown else f"{reading.cn_db:.1f}\u00a0±\u00a0{tolerance:.0f}\u00a0dB",
         "–" if unknown else f"{reading.margin_db:.0f}\u00a0dB",
         esc(text("yes" if reading.passes else "no")),
-        BOX,
+        _box("level_dbuv", "col_read_level"),
+        _box("cn_db", "col_read_cn"),
     ]
     body = "".join(f'<td data-name="{name}"><span>{cell}</span></td>' for name, cell in zip(names, cells, strict=True))
-    return f"<tr>{body}</tr>"
+    given = {"outlet": reading.outlet, "source": reading.carrier.source, "carrier": reading.carrier.name}
+    data = "".join(f' data-{name}="{esc(value)}"' for name, value in given.items())
+    return f"<tr{data}>{body}</tr>"
+
+
+def _box(value: str, name: str) -> str:
+    return f'<span class="box" data-value="{value}" data-name="{esc(text(name))}"></span>'
+
+
+def _save(row: AddressFinding) -> str:
+    """Return the bar that a script fills the boxes from; hidden where none runs."""
+    address = row.row.address
+    if address is None or row.outlets is None or not any(state.readings for state in row.outlets.outlets):
+        return ""
+    file = f"readings-{row.row.row:04d}.csv"
+    said = f'data-saved="{esc(text("outlets_saved", file=file))}" data-none="{esc(text("outlets_nothing_to_save"))}"'
+    button = f'<button type="button" class="button">{esc(text("outlets_save"))}</button> <span role="status" class="small"></span>'
+    how = f'<p class="small soft">{esc(text("outlets_save_how"))}</p>'
+    return f'<div class="save" hidden data-id="{esc(address.id)}" data-file="{file}" {said}><p>{button}</p>{how}</div>'
 
 
 def _verdict(found: OutletFinding) -> str:

@@ -43,7 +43,8 @@ def page(findings: Findings, row: AddressFinding) -> str:
         )
         if part
     )
-    return whole_page(title, body, styles=(asset("page.css"), asset("sheet.css"), print_css), light_only=True)
+    scripts = (asset("sheet.js"),) if 'class="save"' in body else ()
+    return whole_page(title, body, styles=(asset("page.css"), asset("sheet.css"), print_css), scripts=scripts, light_only=True)
 
 
 def _head(findings: Findings, row: AddressFinding, name: str) -> str:

@@ -86,7 +86,13 @@ TEXTS: dict[str, str] = {
     "col_margin": "To spare",
     "col_line": "Line",
     "col_passes": "Passes",
-    "col_reading": "Reading",
+    "col_read_level": "Read: level",
+    "col_read_cn": "Read: C/N",
+    "outlets_save": "Save readings",
+    "outlets_save_how": "Write what the meter shows into the boxes; x where there is no signal. Save readings writes a file on this device, without a "
+    "network. Then: siteplan readings PLAN FILE",
+    "outlets_saved": "0 carriers written to {file}",
+    "outlets_nothing_to_save": "Nothing is filled in yet.",
     "yes": "yes",
     "no": "no",
 }

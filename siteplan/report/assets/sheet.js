@@ -1,0 +1,53 @@
+// Boxes of the outlets table become fields, and "Save readings" writes them as CSV. Nothing leaves this device; without scripts the boxes stay paper.
+(() => {
+  const bar = document.querySelector(".save");
+  if (!bar) return;
+  const rows = [...document.querySelectorAll("tr[data-carrier]")];
+  const key = "readings " + bar.dataset.id;
+  let kept = {};
+  try { kept = JSON.parse(localStorage.getItem(key) || "{}"); } catch { /* no storage here: typed values live as long as the page */ }
+  const fields = [];
+  rows.forEach((row, number) => {
+    row.querySelectorAll(".box").forEach((box) => {
+      const field = document.createElement("input");
+      field.type = "text"; field.inputMode = "decimal"; field.className = "box"; field.autocomplete = "off";
+      field.setAttribute("aria-label", row.dataset.carrier + ", " + box.dataset.name);
+      const name = number + " " + box.dataset.value;
+      field.value = kept[name] || "";
+      field.addEventListener("input", () => {
+        kept[name] = field.value;
+        try { localStorage.setItem(key, JSON.stringify(kept)); } catch { /* as above */ }
+      });
+      box.replaceWith(field);
+      fields.push({ row, value: box.dataset.value, field });
+    });
+  });
+  const cell = (text) => {
+    const plain = /^[=+\-@\t\r]/.test(text) && !/^[+-]?\d+([.,]\d*)?$/.test(text) ? "'" + text : text;
+    return /[",\n]/.test(plain) ? '"' + plain.replaceAll('"', '""') + '"' : plain;
+  };
+  bar.hidden = false;
+  bar.querySelector("button").addEventListener("click", () => {
+    const now = new Date(), two = (n) => String(n).padStart(2, "0");
+    const taken = now.getFullYear() + "-" + two(now.getMonth() + 1) + "-" + two(now.getDate()) + " " + two(now.getHours()) + ":" + two(now.getMinutes());
+    const lines = ["id,outlet,source,carrier,level_dbuv,cn_db,locked,taken_at"];
+    let count = 0;
+    for (const row of rows) {
+      const of = (value) => (fields.find((one) => one.row === row && one.value === value)?.field.value || "").trim();
+      const level = of("level_dbuv"), noise = of("cn_db");
+      if (!level && !noise) continue;
+      const none = /^(no|-|–|x)$/i.test(level) || /^(no|-|–|x)$/i.test(noise);
+      const values = [bar.dataset.id, row.dataset.outlet, row.dataset.source, row.dataset.carrier, none ? "" : level, none ? "" : noise, none ? "no" : "yes", taken];
+      lines.push(values.map(cell).join(","));
+      count += 1;
+    }
+    const says = bar.querySelector("[role=status]");
+    if (!count) { says.textContent = bar.dataset.none; return; }
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([lines.join("\n") + "\n"], { type: "text/csv" }));
+    link.download = bar.dataset.file;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+    says.textContent = bar.dataset.saved.replace("0", count);
+  });
+})();
