@@ -14,7 +14,7 @@ PACKAGE = Path(siteplan.__file__).parent
 FILES = sorted(PACKAGE.rglob("*.py"))
 HEAVY = (
     "numpy", "numba", "rasterio", "geopandas", "pyogrio", "pydantic", "itur", "folium", "pyproj", "shapely", "scipy", "matplotlib",
-    "openpyxl", "jinja2", "pygeomag",
+    "openpyxl", "jinja2", "pygeomag", "sgp4",
 )  # fmt: skip
 
 # "Where is it?": what somebody looks for, and the one guess that finds it.
@@ -27,6 +27,9 @@ WHERE_IS_IT = {
     "Fresnel clearance": "radio/fresnel.py",
     "diffraction loss": "radio/methods",
     "the gain of a dish": "radio/antenna.py",
+    "what an LNB makes of a carrier": "radio/lnb.py",
+    "which carriers prove a satellite": "services/satellite/right_satellite.py",
+    "where an orbit puts a satellite": "sky/orbit.py",
     "dBm and dBuV": "units.py",
     "a coordinate system": "geodesy/projection.py",
     "the round Earth": "geodesy/earth.py",

@@ -79,7 +79,9 @@ FLOWN = "the day it was flown, if you know it"
 ADDRESSES = """The address list: a spreadsheet, CSV or GeoPackage with coordinates; optional columns id, name, wanted, mount, position_error_m."""
 COLUMNS = "If a column was not understood, say which one it is (ours = \"theirs\"). The columns of this list: {columns}"
 SATELLITES = """Wanted satellites ("25E", "5W" or degrees) and the table of their transponders, one a row; such a row reads:
-{example}"""
+{example}
+List their neighbours too: sheets then say what tells a wanted satellite from them. With orbits = "orbits.tle" (two-line elements, or orbit
+messages as KVN, XML, JSON or CSV; by column catalogue_number or by name) dishes are aimed where each really stands on the date."""
 TRANSMITTERS = """TV transmitters: one row for each multiplex; such a row reads:
 {example}"""
 MOBILE = """Mobile sites: one row for each carrier of a sector; such a row reads:

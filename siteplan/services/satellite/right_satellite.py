@@ -84,13 +84,10 @@ def tuning_of(view: SatelliteView, there: Mapping[float, tuple[float, float]], p
     there  azimuth and elevation (degrees) of each neighbour, by its orbital longitude; what is below the horizon does not count
     """
     satellite = view.satellite
-    lnb = best_lnb(satellite.transponders, plan.kit.lnb)
-    up = [other for other in near(satellite) if other.orbit_deg in there and there[other.orbit_deg][1] > 0.0]
-    at = [found for t in satellite.transponders if lnb is not None and (found := at_lnb(t, lnb)) is not None]
+    up = tuple(other.orbit_deg for other in near(satellite) if other.orbit_deg in there and there[other.orbit_deg][1] > 0.0)
+    lnb, at, friends, notes = _compared(satellite, up, plan)
     levels = relative_levels_db([found.transponder for found in at], view.links)
-    friends = _friends(at, up)
     lines = [TuningLine(found, level, own) for found, level, own in zip(at, levels, friends, strict=True)]
-    notes = tuple(lnb_reason(satellite, t, lnb, plan) for t in satellite.transponders if lnb is None or at_lnb(t, lnb) is None)
     neighbours = tuple(
         Neighbour(
             name=other.name,
@@ -101,10 +98,35 @@ def tuning_of(view: SatelliteView, there: Mapping[float, tuple[float, float]], p
             carriers=len(other.transponders),
             alike=sum(any(friend.orbit_deg == other.orbit_deg for friend in own) for own in friends),
         )
-        for other in up
+        for other in near(satellite)
+        if other.orbit_deg in up
     )
     switched = positions > 1
     return Tuning(lnb, position if switched else 0, positions if switched else 1, _with_first(lines), neighbours, notes)
+
+
+_Compared = tuple[Lnb | None, tuple[AtLnb, ...], tuple[tuple[FalseFriend, ...], ...], tuple[Reason, ...]]
+_compared_before: dict[tuple[int, int, tuple[float, ...]], tuple[Satellite, tuple[Lnb, ...], _Compared]] = {}
+_MOST_KEPT = 256
+
+
+def _compared(satellite: Satellite, up: tuple[float, ...], plan: Plan) -> _Compared:
+    """Return what hangs on no address: LNB, carriers behind it, what each may be taken for, what is left out. up: neighbours that rise.
+
+    Worked once for each satellite and set of neighbours: the answers are kept by the very records asked about, which stay referenced.
+    """
+    key = (id(satellite), id(plan.kit.lnb), up)
+    before = _compared_before.get(key)
+    if before is not None and before[0] is satellite and before[1] is plan.kit.lnb:
+        return before[2]
+    lnb = best_lnb(satellite.transponders, plan.kit.lnb)
+    at = tuple(found for t in satellite.transponders if lnb is not None and (found := at_lnb(t, lnb)) is not None)
+    notes = tuple(lnb_reason(satellite, t, lnb, plan) for t in satellite.transponders if lnb is None or at_lnb(t, lnb) is None)
+    made = lnb, at, tuple(_friends(at, [other for other in near(satellite) if other.orbit_deg in up])), notes
+    if len(_compared_before) >= _MOST_KEPT:
+        _compared_before.clear()
+    _compared_before[key] = (satellite, plan.kit.lnb, made)
+    return made
 
 
 def relative_levels_db(transponders: Sequence[Transponder], links: Sequence[LinkLine]) -> list[float]:
