@@ -73,6 +73,7 @@ class MultiplexLine:
     usable_dbuv_per_m   power sum of the minimum field and of what disturbances ask for; field_sum_dbuv_per_m with the own network's share
     cn_db, needed_cn_db C/N at the aerial, and what the mode needs; receiver_dbuv  level after the planned feeder
     erp_towards_dbw     power towards the house: pattern_db off; plane_db what the aerial loses by its plane
+    fade_db, probability_99   how far the field falls for 1 % of time, and the chance that it still serves then; NaN where not worked
     """
 
     multiplex: Multiplex
@@ -93,6 +94,8 @@ class MultiplexLine:
     plane_db: float = 0.0
     network_db: float = 0.0
     disturbances: tuple[Disturbance, ...] = ()
+    fade_db: float = float("nan")
+    probability_99: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)

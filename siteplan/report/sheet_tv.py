@@ -116,6 +116,9 @@ def _spare(line: MultiplexLine) -> str:
     if not math.isfinite(line.margin_db):
         return ""
     margin = tv_text("margin" if line.margin_db >= 0 else "margin_short", margin=abs(line.margin_db))
+    # said where it differs in whole per cent
+    if math.isfinite(line.probability_99) and line.probability - line.probability_99 >= 0.01:
+        return f"{margin}, {tv_text('chance_99', chance=line.probability, always=line.probability_99)}"
     return f"{margin}, {tv_text('chance', chance=line.probability)}"
 
 

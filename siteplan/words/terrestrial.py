@@ -16,7 +16,7 @@ SENTENCES: dict[str, str] = {
 
 TEXTS: dict[str, str] = {
     # --- the TV block of a sheet -----------------------------------------------------------------------------------------
-    "gives": "Gives here: {names:list}.",
+    "gives": "{names:list}.",
     "gives_none": "Nothing that could be promised.",
     "gives_perhaps": "Perhaps also: {names:list}.",
     "open": "{first} and {second} can’t be told apart from here (their margins differ by {apart:db}, give or take {sigma:db}). Try both aims and "
@@ -53,6 +53,7 @@ TEXTS: dict[str, str] = {
     "margin": "{margin:db} to spare",
     "margin_short": "{margin:db} short",
     "chance": "{chance:pct} sure",
+    "chance_99": "{chance:pct} sure ({always:pct} for 99 % of the time)",
 }
 
 HEADINGS: dict[str, str] = {"aerial_choice": "Aerial, amplifier, filter, and what stays open"}
@@ -83,6 +84,8 @@ LABELS: dict[str, str] = {
     "needed_median": "median field that is needed",
     "cn": "C/N",
     "receiver_level": "level at the receiver",
+    "time_fade": "falls for 1 % of time",
+    "served_99": "probability, 99 % of time",
     "aerial_group": "aerial group",
     "aerial_from": "from",
     "aerial_to": "to",

@@ -276,3 +276,10 @@ def test_the_explanation_adds_up_and_names_its_sources(on):
     choice = next(one for one in sections if one.code == "aerial_choice")
     assert choice.value("mobile_advice") == finding.choice.mobile.advice
     assert all(step.source for section in sections for step in section.steps)
+
+
+def test_the_chance_over_time_is_never_better_and_nothing_where_the_method_has_no_time(on):
+    (line,) = aim_at(on, "North", sender(km=20.0, erp_dbw=12.0)).lines
+    assert 0.0 < line.fade_db < 15.0 and line.probability_99 < line.probability
+    apart = NormalDist().inv_cdf(line.probability) - NormalDist().inv_cdf(line.probability_99)
+    assert apart * line.sigma_db == pytest.approx(line.fade_db, abs=0.01)

@@ -123,6 +123,8 @@ def _multiplex_steps(line: MultiplexLine, loss: PathLoss, site: Site, plan: Plan
         Step("receiver_level", line.receiver_dbuv, "dBuV", "after the planned feeder, and amplifier if there is one"),
         *sigma_steps(loss, plan, sigma_db=line.sigma_db, clutter_sigma_db=clutter_sigma_db(site)),
         Step("served_probability", line.probability, "", "Phi((median field - usable field) / sigma)"),
+        Step("time_fade", line.fade_db, "dB", "P.1812-8: rise from 50 % to 1 % of time, taken as the fall to 99 % (common practice)"),
+        Step("served_99", line.probability_99, "", "Phi((median field - fall - usable field) / sigma): locations served for 99 % of time"),
     )
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from statistics import NormalDist
 
 from siteplan.records.emitters import Sector, Transmitter
 from siteplan.records.findings import Aim, TerrestrialFinding
 from siteplan.records.plan import Plan
 from siteplan.records.tv import AerialChoice, Disturbance
 from siteplan.records.verdict import Reason, State, Verdict
-from siteplan.services.shared.chance import state_from_chance
+from siteplan.services.shared.chance import normal_cdf, state_from_chance
 from siteplan.services.shared.paths import looks_at_the_ground, statistical_note
 from siteplan.services.shared.site import Land, Site, declination_at, mast_spot
 from siteplan.services.shared.trust import how_sure
@@ -19,7 +20,7 @@ from siteplan.services.terrestrial.choice import choose, programmes_given, rank
 from siteplan.services.terrestrial.disturb import Aerial, House, plane_of
 from siteplan.services.terrestrial.lines import line_of
 from siteplan.services.terrestrial.mobile_into_tv import mobile_at_aerial
-from siteplan.services.terrestrial.ways import Way, ways_to
+from siteplan.services.terrestrial.ways import Way, fades_db, ways_to
 
 SERVICE = "terrestrial"
 KEEP_PROFILES = 2
@@ -50,7 +51,11 @@ def judge(
         state = State.SURVEY_FIRST if notes else State.NOT_FEASIBLE
         return Verdict(SERVICE, state, reasons, how_sure(site, land.on_date, margin_sigmas=math.nan)), TerrestrialFinding(spot)
     aims.sort(key=lambda aim: rank(aim, plan))
-    kept = tuple(aim if pictures and place < KEEP_PROFILES else replace(aim, profile=None) for place, aim in enumerate(aims))
+    by_sender = {id(way.transmitter): way for way in ways}
+    kept = tuple(
+        _over_time(aim, by_sender[id(aim.transmitter)], plan) if pictures and place < KEEP_PROFILES else replace(aim, profile=None)
+        for place, aim in enumerate(aims)
+    )
     choice = choose(kept, plan, mobile_at_aerial(kept[0], sectors, house) if sectors else None)
     said = (*statistical_note(plan.propagation.method_tv), *notes)
     return _verdict(site, land, kept, plan, choice, said), TerrestrialFinding(spot, kept, choice)
@@ -77,6 +82,15 @@ def _aim(way: Way, ways: list[Way], site: Site, house: House) -> Aim:
         programmes_sure=programmes_given(line for line in lines if line.probability >= plan.limits.book_probability),
         programmes_likely=programmes_given(line for line in lines if line.margin_db >= 0.0),
     )
+
+
+def _over_time(aim: Aim, way: Way, plan: Plan) -> Aim:
+    """Return an aim with what each multiplex still gives for 99 % of time."""
+    lines = []
+    for line, fade in zip(aim.lines, fades_db(way, plan), strict=True):
+        chance = float(normal_cdf(NormalDist().inv_cdf(min(max(line.probability, 1e-9), 1.0 - 1e-9)) - fade / line.sigma_db))
+        lines.append(replace(line, fade_db=fade, probability_99=chance))
+    return replace(aim, lines=tuple(lines))
 
 
 def _verdict(

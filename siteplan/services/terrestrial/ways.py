@@ -142,6 +142,29 @@ def _beam(way: Way, spot: Spot) -> None:
     )
 
 
+def fades_db(way: Way, plan: Plan) -> tuple[float, ...]:
+    """Return how far each multiplex of a worked way falls under its median for 1 % of time, dB; NaN where the plan's method has no time.
+
+    Taken as far as it rises over it for 1 % of time (ITU-R P.1812 holds from 1 to 50 % alone; that the two are alike is common practice).
+    """
+    multiplexes = way.transmitter.multiplexes
+    if way.profile is None or not way.losses or plan.propagation.method_tv != "p1812":
+        return tuple(math.nan for _ in multiplexes)
+    rare = work_path(
+        way.profile,
+        tx_height_agl_m=way.tx_height_agl_m,
+        rx_height_agl_m=way.rx_height_agl_m,
+        frequencies_mhz=[m.frequency_mhz for m in multiplexes],
+        polarisations=[plane_letter(m) for m in multiplexes],
+        time_pct=limits.RARE_TIME_PCT,
+        location_pct=limits.LOCATION_PCT,
+        delta_n=plan.limits.delta_n,
+        n0=plan.limits.n0,
+        unknown_clutter=plan.propagation.unknown_clutter,
+    )
+    return tuple(max(0.0, median.loss_db - strong.loss_db) for median, strong in zip(way.losses, rare, strict=True))
+
+
 def field_bound_dbuv_per_m(way: Way, number: int) -> float:
     """Return a field that a multiplex stays under for all but 1 % of time: free space, and what ducts and layers may add to it."""
     multiplex = way.transmitter.multiplexes[number]
