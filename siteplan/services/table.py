@@ -23,7 +23,7 @@ class Service:
 
 
 SERVICE_TABLE = {
-    "satellite": Service("satellite", "Satellite", judge_satellite, "satellites", "satellite"),
+    "satellite": Service("satellite", "Satellite", judge_satellite, "satellites", "satellite", "sectors"),
     "terrestrial": Service("terrestrial", "Terrestrial TV", judge_terrestrial, "transmitters", "terrestrial", "sectors"),
     "mobile": Service("mobile", "Mobile internet", judge_mobile, "sectors", "mobile"),
 }

@@ -9,6 +9,8 @@ _FORMATTER = SentenceFormatter()
 SENTENCES: dict[str, str] = {
     "tv_disturbed": "{transmitter}, {bearing_deg:compass}, sends on the same or the next channel and disturbs at times.",
     "tv_open": "From here {first} and {second} can't be told apart: try both and keep the better.",
+    "sat_mobile_filter": "{operator}'s mobile site {site} is {over_db:db} more than the dish of {satellite} bears at its head: a filter for its band is needed "
+    "there.",
     "emitter_in_sea": "{name} would stand in the sea: check its position. It is used as it stands.",
     "emitter_in_building": "{name} has its antenna at {antenna_m:height} above ground, inside a building {building_m:height} high: check its height or "
     "position. It is used as it stands.",

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from siteplan.records.emitters import Satellite
+from siteplan.records.emitters import Satellite, Sector
 from siteplan.records.findings import SatelliteFinding, SatelliteView
 from siteplan.records.places import Spot
 from siteplan.records.plan import Plan
 from siteplan.records.results import LookAngles, Skyline
 from siteplan.records.verdict import Reason, State, Verdict
+from siteplan.services.satellite.mobile_into_dish import mobile_into_dish
 from siteplan.services.satellite.right_satellite import tuned
 from siteplan.services.satellite.spot_work import SpotWork
 from siteplan.services.satellite.view import view_of
@@ -29,9 +31,9 @@ SERVICE = "satellite"
 
 
 def judge(
-    site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Plan, *, pictures: bool = True
+    site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Plan, *, pictures: bool = True, sectors: Sequence[Sector] = ()
 ) -> tuple[Verdict, SatelliteFinding]:
-    """Return the verdict over all wanted satellites at one address, and what it rests on.
+    """Return the verdict over all wanted satellites at one address, and what it rests on; sectors: for what they do to 3.4 to 4.2 GHz.
 
     Without satellites the verdict is not judged and the finding gives the stretches of the arc that the spot can see.
     """
@@ -45,7 +47,8 @@ def judge(
         finding = _with_pictures(finding, work)
     if not satellites:
         return _arc_verdict(finding), finding
-    return _join(views, work), finding
+    verdict = _join(views, work)
+    return replace(verdict, reasons=(*verdict.reasons, *mobile_into_dish(views, sectors, spot, land, plan))), finding
 
 
 def spot_and_looks(

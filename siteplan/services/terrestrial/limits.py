@@ -42,5 +42,3 @@ FILTER_DB = 30.0  # what a filter takes off mobile bands that lie 10 MHz and mor
 UPLINK_MHZ, UPLINK_TO_MHZ, UPLINK_NEAR_MHZ, PHONE_DBM, PHONE_M = 703.0, 733.0, 678.0, 23.0, 10.0
 # Levels below this at the aerial's terminals can't matter to any channel that can be received (common practice, no source).
 MOBILE_MATTERS_DBUV = 65.0
-# A dish for 3.4 to 4.2 GHz: its LNB takes no more than about this much in all (memory; makers say -50 to -60 dBm at the LNB's input).
-LNB_MOST_DBM = -60.0

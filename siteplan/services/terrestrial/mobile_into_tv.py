@@ -5,36 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from siteplan.errors import InputError, MethodRangeError
-from siteplan.radio.antenna import scaled_aerial, sector_pattern_db
+from siteplan.radio.antenna import scaled_aerial
 from siteplan.radio.tv_aerial import turned_away_db
 from siteplan.records.emitters import Sector
 from siteplan.records.findings import Aim
 from siteplan.records.plan import Plan
 from siteplan.records.tv import MobileAtAerial
-from siteplan.services.shared.paths import work_path
+from siteplan.services.shared.mobile_levels import Places, arrives_dbm
 from siteplan.services.shared.site import bearing_and_distance
 from siteplan.services.terrestrial import limits
 from siteplan.services.terrestrial.disturb import Aerial, House, plane_of
-from siteplan.terrain.profile import profile_between
-from siteplan.units import dbd_to_dbi, dbm_to_dbuv, free_space_loss_db, power_sum_db
-
-_SUBCARRIERS = 12
-# Resource blocks of a carrier whose table names no width: 10 MHz of LTE (3GPP TS 36.101, table 5.6-1), the common width under 1 GHz.
-_USUAL_BLOCKS = 50
-
-
-def carrier_eirp_dbm(sector: Sector) -> float:
-    """Return the EIRP of a whole carrier in its beam's axis at full load, dBm: the reference's and 10 log(12 N_RB) of LTE and NR.
-
-    UMTS: the pilot is taken as a tenth of the carrier; GSM: the reference is the carrier (common practice). Source: 3GPP TS 36.214, 38.215.
-    """
-    if sector.technology == "GSM":
-        return sector.re_eirp_dbm
-    if sector.technology == "UMTS":
-        return sector.re_eirp_dbm + 10.0
-    blocks = sector.resource_blocks or _USUAL_BLOCKS
-    return sector.re_eirp_dbm + 10.0 * math.log10(_SUBCARRIERS * blocks)
+from siteplan.units import dbd_to_dbi, dbm_to_dbuv, dbuv_to_dbm, free_space_loss_db, power_sum_db
 
 
 def mobile_at_aerial(aim: Aim, sectors: Sequence[Sector], house: House) -> MobileAtAerial | None:
@@ -46,11 +27,11 @@ def mobile_at_aerial(aim: Aim, sectors: Sequence[Sector], house: House) -> Mobil
     plan = house.plan
     aerial = Aerial(aim.bearing_deg, plane_of(tuple(line.multiplex for line in aim.lines)))
     found: list[tuple[float, Sector]] = []
-    profiles: dict[tuple[float, float], object] = {}
+    places: Places = {}
     for sector in sectors:
         if not limits.MOBILE_FROM_MHZ <= sector.frequency_mhz <= limits.MOBILE_TO_MHZ:
             continue
-        level = _level_dbuv(sector, aerial, house, profiles)
+        level = _level_dbuv(sector, aerial, house, places)
         if level >= limits.MOBILE_MATTERS_DBUV:
             found.append((level, sector))
     uplink, uplink_dbuv = _uplink(aim, sectors, plan)
@@ -70,48 +51,18 @@ def mobile_at_aerial(aim: Aim, sectors: Sequence[Sector], house: House) -> Mobil
     )  # fmt: skip
 
 
-def _level_dbuv(sector: Sector, aerial: Aerial, house: House, profiles: dict) -> float:
+def _level_dbuv(sector: Sector, aerial: Aerial, house: House, places: Places) -> float:
     """Return the level of one sector at the aerial's terminals, -inf where it can't matter."""
     spot, plan = house.spot, house.plan
-    bearing, away = bearing_and_distance(spot, sector.lat_deg, sector.lon_deg)
-    if away < 1.0 or away > 1000.0 * plan.mobile.greatest_distance_km:
-        return -math.inf
+    bearing, _ = bearing_and_distance(spot, sector.lat_deg, sector.lon_deg)
     gain, _ = scaled_aerial(frequency_mhz=sector.frequency_mhz, gain_dbd_at_500=plan.kit.aerial_gain_dbd, feeder_loss_db_at_500=0.0)
     turned = turned_away_db(
         off_axis_deg=bearing - aerial.bearing_deg, frequency_mhz=sector.frequency_mhz, plane=aerial.plane, polarisation="s",
         directivity=plan.kit.aerial_directivity,
     )  # fmt: skip
-    sender_amsl_m = house.spot.ground_amsl_m + sector.antenna_height_agl_m  # near enough for a first look: sites that matter are near
-    most = carrier_eirp_dbm(sector) + float(dbd_to_dbi(gain)) - turned
-    if float(dbm_to_dbuv(most - float(free_space_loss_db(away, sector.frequency_mhz)))) < limits.MOBILE_MATTERS_DBUV:
-        return -math.inf
-    place = (sector.lat_deg, sector.lon_deg)
-    if place not in profiles:
-        profiles[place] = profile_between(
-            house.land.prepared, tx_lat_deg=place[0], tx_lon_deg=place[1], rx_lat_deg=spot.lat_deg, rx_lon_deg=spot.lon_deg
-        )
-    profile = profiles[place]
-    loss_db = float(free_space_loss_db(away, sector.frequency_mhz))
-    if profile.complete:
-        tx_height = sector.antenna_height_agl_m
-        if math.isfinite(sector.ground_amsl_m):
-            tx_height = max(1.0, sector.ground_amsl_m + tx_height - float(profile.ground_amsl_m[0]))
-        sender_amsl_m = float(profile.ground_amsl_m[0]) + tx_height
-        rx_height = spot.centre_amsl_m - float(profile.ground_amsl_m[-1])
-        try:
-            (loss,) = work_path(
-                profile, tx_height_agl_m=round(tx_height, 2), rx_height_agl_m=round(rx_height, 2),
-                frequencies_mhz=[sector.frequency_mhz], polarisations="v", delta_n=plan.limits.delta_n, n0=plan.limits.n0,
-            )  # fmt: skip
-            loss_db = loss.loss_db
-        except (MethodRangeError, InputError):
-            pass  # free space is the most it can be
-    up = math.degrees(math.atan2(spot.centre_amsl_m - sender_amsl_m, away))
-    pattern = sector_pattern_db(
-        bearing_deg=bearing + 180.0, elevation_deg=up, azimuth_deg=sector.azimuth_deg, downtilt_deg=sector.downtilt_deg,
-        beamwidth_deg=sector.beamwidth_deg, vertical_beamwidth_deg=sector.vertical_beamwidth_deg,
-    )  # fmt: skip
-    return float(dbm_to_dbuv(most + float(pattern) - loss_db))
+    least = float(dbuv_to_dbm(limits.MOBILE_MATTERS_DBUV))
+    level = arrives_dbm(sector, spot, house.land, plan, gain_dbi=float(dbd_to_dbi(gain)) - turned, least_dbm=least, places=places)
+    return float(dbm_to_dbuv(level)) if math.isfinite(level) else -math.inf
 
 
 def _advice(aim: Aim, found: Sequence[tuple[float, Sector]], total_dbuv: float, plan: Plan) -> tuple[str, str]:

@@ -1,0 +1,81 @@
+"""How strongly a mobile sector's whole carrier arrives at another antenna: at full load, by its pattern and the ground between."""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.errors import InputError, MethodRangeError
+from siteplan.radio.antenna import sector_pattern_db
+from siteplan.records.emitters import Sector
+from siteplan.records.places import Spot
+from siteplan.records.plan import Plan
+from siteplan.records.results import Profile
+from siteplan.services.shared.paths import work_path
+from siteplan.services.shared.site import Land, bearing_and_distance
+from siteplan.terrain.profile import profile_between
+from siteplan.units import free_space_loss_db
+
+_SUBCARRIERS = 12
+# Resource blocks of a carrier whose table names no width: 10 MHz of LTE under 1 GHz (3GPP TS 36.101, table 5.6-1), 100 MHz of NR from
+# 3.3 GHz on (TS 38.101-1, table 5.3.2-1), 20 MHz of LTE between: the common widths.
+_USUAL_BLOCKS = ((1000.0, 50), (3300.0, 100), (math.inf, 273))
+Places = dict[tuple[float, float], Profile]
+
+
+def carrier_eirp_dbm(sector: Sector) -> float:
+    """Return the EIRP of a whole carrier in its beam's axis at full load, dBm: the reference's and 10 log(12 N_RB) of LTE and NR.
+
+    UMTS: the pilot is taken as a tenth of the carrier; GSM: the reference is the carrier (common practice). Source: 3GPP TS 36.214, 38.215.
+    """
+    if sector.technology == "GSM":
+        return sector.re_eirp_dbm
+    if sector.technology == "UMTS":
+        return sector.re_eirp_dbm + 10.0
+    usual = next(blocks for most_mhz, blocks in _USUAL_BLOCKS if sector.frequency_mhz < most_mhz)
+    return sector.re_eirp_dbm + 10.0 * math.log10(_SUBCARRIERS * (sector.resource_blocks or usual))
+
+
+def arrives_dbm(
+    sector: Sector, spot: Spot, land: Land, plan: Plan, *, gain_dbi: float, least_dbm: float, places: Places
+) -> float:
+    """Return the level of one sector's carrier after an antenna's gain towards it, dBm; -inf where even free space stays under least_dbm.
+
+    gain_dbi   of the receiving antenna towards the sector, its plane counted
+    places     profiles by place of the sector, kept between calls
+
+    Loss: ITU-R P.1812 median over the ground between, free space where that is not known. Pattern: 3GPP TR 36.814.
+    """
+    bearing, away = bearing_and_distance(spot, sector.lat_deg, sector.lon_deg)
+    if away < 1.0 or away > 1000.0 * plan.mobile.greatest_distance_km:
+        return -math.inf
+    loss_db = float(free_space_loss_db(away, sector.frequency_mhz))
+    most = carrier_eirp_dbm(sector) + gain_dbi
+    if most - loss_db < least_dbm:
+        return -math.inf
+    place = (sector.lat_deg, sector.lon_deg)
+    if place not in places:
+        places[place] = profile_between(
+            land.prepared, tx_lat_deg=place[0], tx_lon_deg=place[1], rx_lat_deg=spot.lat_deg, rx_lon_deg=spot.lon_deg
+        )
+    profile = places[place]
+    sender_amsl_m = spot.ground_amsl_m + sector.antenna_height_agl_m
+    if profile.complete:
+        tx_height = sector.antenna_height_agl_m
+        if math.isfinite(sector.ground_amsl_m):
+            tx_height = max(1.0, sector.ground_amsl_m + tx_height - float(profile.ground_amsl_m[0]))
+        sender_amsl_m = float(profile.ground_amsl_m[0]) + tx_height
+        rx_height = spot.centre_amsl_m - float(profile.ground_amsl_m[-1])
+        try:
+            (loss,) = work_path(
+                profile, tx_height_agl_m=round(tx_height, 2), rx_height_agl_m=round(rx_height, 2),
+                frequencies_mhz=[sector.frequency_mhz], polarisations="v", delta_n=plan.limits.delta_n, n0=plan.limits.n0,
+            )  # fmt: skip
+            loss_db = loss.loss_db
+        except (MethodRangeError, InputError):
+            pass  # free space is the least it can be
+    up = math.degrees(math.atan2(spot.centre_amsl_m - sender_amsl_m, away))
+    pattern = sector_pattern_db(
+        bearing_deg=bearing + 180.0, elevation_deg=up, azimuth_deg=sector.azimuth_deg, downtilt_deg=sector.downtilt_deg,
+        beamwidth_deg=sector.beamwidth_deg, vertical_beamwidth_deg=sector.vertical_beamwidth_deg,
+    )  # fmt: skip
+    return most + float(pattern) - loss_db
