@@ -83,10 +83,17 @@ TRANSMITTERS = (
 )  # fmt: skip
 
 # site, easting, northing, antenna above ground, then (operator, bands, azimuths).
-BANDS = {"800": ("LTE", 806.0, 22.0), "1800": ("LTE", 1842.5, 25.0), "2100": ("LTE", 2140.0, 25.0), "3500": ("NR", 3550.0, 30.0)}
+# band: technology, MHz wide, EIRP of one resource element in dBm, then operator: downlink MHz and its channel number.
+BANDS = {
+    "800": ("LTE", 10.0, 22.0, {"Corvid": (796.0, 6200), "Plover Mobile": (806.0, 6300), "Redstart": (816.0, 6400)}),
+    "1800": ("LTE", 20.0, 25.0, {"Corvid": (1815.0, 1300), "Plover Mobile": (1842.5, 1575), "Redstart": (1870.0, 1850)}),
+    "2100": ("LTE", 20.0, 25.0, {"Corvid": (2120.0, 100), "Plover Mobile": (2140.0, 300), "Redstart": (2160.0, 500)}),
+    "3500": ("NR", 100.0, 30.0, {"Plover Mobile": (3549.99, 636_666), "Redstart": (3650.01, 643_334)}),
+    "900": ("GSM", 0.2, 55.0, {"Corvid": (947.4, 62)}),
+}
 THREE = (30.0, 150.0, 270.0)
 SITES = (
-    ("Church Tower", 456_792, 5_261_060, 32.0, ("Corvid", ("800", "1800", "2100"), THREE)),
+    ("Church Tower", 456_792, 5_261_060, 32.0, ("Corvid", ("800", "1800", "2100", "900"), THREE)),
     ("Mast Court", 457_195, 5_261_346, 27.0, ("Plover Mobile", ("800", "1800", "3500"), (0.0, 120.0, 240.0))),
     ("Harbour Crane", 456_330, 5_261_250, 24.0, ("Redstart", ("1800", "2100", "3500"), (60.0, 180.0, 300.0))),
     ("Kirk Hill", 456_250, 5_263_850, 25.0, ("Corvid", ("800", "1800"), (90.0, 200.0, 320.0))),
@@ -192,15 +199,21 @@ def write_tables(folder: Path, houses: list[House]) -> None:
     for site, x, y, height, (operator, bands, azimuths) in SITES:
         lon, lat = lon_lat(x, y)
         for band in bands:
-            technology, frequency, re_eirp_dbm = BANDS[band]
+            technology, wide, eirp_dbm, carriers = BANDS[band]
+            frequency, channel = carriers[operator]
+            element = technology in ("LTE", "NR")
+            numbers = [channel if key == technology else "" for key in ("GSM", "LTE", "NR")]
             for number, azimuth in enumerate(azimuths, start=1):
                 name = f"{site} {band}-{number}"
                 place = (f"{lat:.6f}", f"{lon:.6f}", height)
-                rows.append((operator, site, name, *place, technology, band, frequency, re_eirp_dbm, azimuth, 7.0, 65.0, 9.0))
+                power = (eirp_dbm if element else "", "" if element else eirp_dbm)
+                carrier = (technology, band, *numbers, frequency, wide)
+                rows.append((operator, site, name, *place, *carrier, *power, azimuth, 7.0, 65.0, 9.0))
     write_csv(
         folder / "sectors.csv",
-        ("operator", "site", "sector", "lat_deg", "lon_deg", "antenna_height_agl_m", "technology", "band", "frequency_mhz", "re_eirp_dbm",
-         "azimuth_deg", "downtilt_deg", "beamwidth_deg", "vertical_beamwidth_deg"),
+        ("operator", "site", "sector", "lat_deg", "lon_deg", "antenna_height_agl_m", "technology", "band", "arfcn", "earfcn", "nr_arfcn",
+         "frequency_mhz", "bandwidth_mhz", "re_eirp_dbm", "eirp_dbm", "azimuth_deg", "downtilt_deg", "beamwidth_deg",
+         "vertical_beamwidth_deg"),
         rows,
     )  # fmt: skip
     write_csv(folder / "addresses.csv", ADDRESS_COLUMNS, _addresses(houses))

@@ -265,10 +265,13 @@ def _mobile_values(finding: AddressFinding, operators: tuple[tuple[str, str], ..
     lines = finding.mobile.lines if finding.mobile else ()
     if not lines:
         return {}
-    best = _strongest(lines)
-    row: dict[str, object] = {"mobile_operator": best.sector.operator, "mobile_distance_km": best.distance_m / 1000.0}
-    row |= {f"mobile_{key}": value for key, value in _line_values(best).items()}
-    row |= {"mobile_margin_db": best.margin_db, "mobile_sigma_db": best.sigma_db}
+    row: dict[str, object] = {}
+    if lines[0].counts:
+        best = lines[0]
+        row |= {"mobile_operator": best.sector.operator, "mobile_distance_km": best.distance_m / 1000.0}
+        row |= {f"mobile_{key}": value for key, value in (_line_values(best) | _way_values(best)).items()}
+        row |= {"mobile_margin_db": best.margin_db, "mobile_sigma_db": best.sigma_db, "mobile_enough": finding.mobile.enough}
+        row["mobile_kit"] = "; ".join(sentence(part) for part in finding.mobile.kit)
     for prefix, operator in operators:
         own = [line for line in lines if line.sector.operator == operator]
         if own:
@@ -281,7 +284,23 @@ def _strongest(lines: Iterable[SectorLine]) -> SectorLine:
 
 
 def _line_values(line: SectorLine) -> dict[str, object]:
-    return {"site": line.sector.site, "band": line.sector.band, "bearing_deg": line.bearing_deg, "rsrp_dbm": line.rsrp_dbm}
+    return {
+        "site": line.sector.site, "band": line.sector.band, "bearing_deg": line.bearing_deg, "rsrp_dbm": line.rsrp_dbm,
+        "sinr_db": line.sinr_db,
+    }  # fmt: skip
+
+
+def _way_values(line: SectorLine) -> dict[str, object]:
+    values: dict[str, object] = {
+        "magnetic_bearing_deg": line.magnetic_bearing_deg, "technology": line.sector.technology, "way": line.way, "rsrq_db": line.rsrq_db,
+        "gap_db": line.gap_db, "next_site": line.second_site,
+    }  # fmt: skip
+    for way in line.ways:
+        key = way.way.replace(" ", "_")
+        values |= {f"{key}_dbm": way.rsrp_dbm, f"{key}_over_db": way.sinr_db}
+        if way.way == line.way:
+            values["uplink_margin_db"] = way.uplink_margin_db
+    return values
 
 
 def _polarisation(aim: Aim) -> str:

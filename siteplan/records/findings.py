@@ -134,8 +134,52 @@ class TerrestrialFinding:
 
 
 @dataclass(frozen=True, slots=True)
+class WayLine:
+    """One way of getting a carrier's signal to a device at one address.
+
+    way           "indoors", "window", "outdoor unit" or "roof antenna"; sold as the plan says
+    fits          the antenna covers the carrier; False only for a roof antenna of other bands
+    site, bearing_deg   the sector that is best by this way (indoors another may win)
+    loss_db       of the path to where the antenna, or the illuminated wall, stands; entry_loss_db of that wall (0 outdoors)
+    rsrp_dbm      at the device: RSRP of LTE and NR, RSCP of UMTS, RSSI of GSM; sinr_db, rsrq_db as radio.mobile_signal.Ratio
+    interference_dbm, noise_dbm   in the reference's bandwidth
+    sigma_db, sinr_sigma_db       errors of the two; uplink_margin_db over what the site needs
+    probability   that it is good enough; possible: that it is not hopeless
+    """
+
+    way: str
+    sold: bool
+    fits: bool
+    site: str
+    bearing_deg: float
+    loss_db: float
+    entry_loss_db: float
+    gain_dbi: float
+    cable_loss_db: float
+    rsrp_dbm: float
+    rsrq_db: float
+    sinr_db: float
+    interference_dbm: float
+    noise_dbm: float
+    sigma_db: float
+    sinr_sigma_db: float
+    uplink_margin_db: float
+    probability: float
+    possible: float
+
+
+@dataclass(frozen=True, slots=True)
 class SectorLine:
-    """One mobile sector at one address. margin_db is over the wanted RSRP."""
+    """One mobile sector at one address: the strongest of its operator and band.
+
+    rsrp_dbm, sinr_db, rsrq_db, sigma_db, probability   by the best way that is sold, which `way` names; margin_db over the wanted RSRP
+    ways          all four, the one with the least work first
+    counts        operator and technology are sold, and a way that fits
+    gap_db        to the next sector of the same operator and band, which is of second_site; NaN where there is none
+    bearing_error_deg   of a site known from an open cell list alone: aim between bearing - error and bearing + error; else 0
+    disturbers    (operator, site, sector, dBm into the reference) of the strongest interferers by that way
+    warnings      what else holds: out of timing's reach, bands the roof antenna misses
+    """
 
     sector: Sector
     distance_m: float
@@ -152,14 +196,31 @@ class SectorLine:
     rx_height_agl_m: float = float("nan")
     ray_blocked_m: float = float("nan")
     diffraction_db: float = float("nan")
+    magnetic_bearing_deg: float = float("nan")
+    sinr_db: float = float("nan")
+    rsrq_db: float = float("nan")
+    way: str = ""
+    ways: tuple[WayLine, ...] = ()
+    counts: bool = True
+    gap_db: float = float("nan")
+    second_site: str = ""
+    bearing_error_deg: float = 0.0
+    disturbers: tuple[tuple[str, str, str, float], ...] = ()
+    warnings: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class MobileFinding:
-    """Mobile internet at one address: the best sector of each operator and band, strongest first."""
+    """Mobile internet at one address: the best sector of each operator and band, those that count first, best first.
+
+    enough   the way with the least work that is good enough for the first line, "" where none is proven
+    kit      what to bring for that way (for the best one where none is proven): codes of words.mobile with their counts
+    """
 
     spot: Spot | None
     lines: tuple[SectorLine, ...] = ()
+    enough: str = ""
+    kit: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

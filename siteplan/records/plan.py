@@ -97,10 +97,22 @@ class TransmittersTable(_Table):
 
 
 class MobileTable(_Table):
-    """[mobile]: sectors."""
+    """[mobile]: sectors, what of them is sold, and the house that stands between a signal and a device indoors."""
 
     file: Path | None = None
     greatest_distance_km: float = _key(35.0, PRACTICE, "sectors farther than this are not looked at", gt=0, le=200)
+    operators_sold: tuple[str, ...] = ()  # as the table of sectors names them; empty: all. Others still interfere
+    technologies: tuple[Literal["GSM", "UMTS", "LTE", "NR"], ...] = _key(("LTE", "NR"), PRACTICE, "technologies that still count")
+    ways: tuple[Literal["window", "indoors", "outdoor unit", "roof antenna"], ...] = _key(
+        ("window", "indoors", "outdoor unit", "roof antenna"), PRACTICE, "ways sold of getting the signal to the device"
+    )
+    load: float = _key(0.5, PRACTICE, "share of its power a sector sends on average, where the table does not say", ge=0, le=1)
+    building: Literal["traditional", "thermally_efficient"] = _key(
+        "traditional", "standard: ITU-R P.2109 (which kind a house is: common practice)", "what walls and windows let through"
+    )
+    tdd_guard_us: float = _key(
+        142.7, "standard: 3GPP TS 36.211, table 4.2-1: two symbols (memory)", "guard period of time division", gt=0, le=800
+    )
     operator_names: dict[str, str] = Field(default_factory=dict)  # of an open cell list: "262-01" = "name"
     list_height_agl_m: float = _key(30.0, PRACTICE, "antenna height of a site of an open cell list", ge=1, le=300)
 
@@ -121,6 +133,7 @@ class MountTable(_Table):
         10.0, "standard: ITU-R fixed roof-level reception (BT.1368, GE06)", "TV aerial above ground", ge=0.5, le=300
     )
     mobile_height_agl_m: float = _key(6.0, PRACTICE, "mobile antenna above ground", ge=0.5, le=300)
+    indoor_height_agl_m: float = _key(4.0, PRACTICE, "device indoors above ground: a window one floor up", ge=1.0, le=300)
     above_roof_m: float = _key(1.0, PRACTICE, "antenna centre above the roof it stands on", ge=0.1, le=20)
     highest_above_roof_m: float = _key(3.0, PRACTICE, "highest mount tried on a roof", ge=0.1, le=50)
     highest_agl_m: float = _key(6.0, PRACTICE, "highest mount tried from the ground", ge=0.2, le=300)
@@ -157,8 +170,30 @@ class KitTable(_Table):
     amplifier_gain_db: float = _key(0.0, PRACTICE, "gain of the mast-head amplifier, 0 where there is none", ge=0, le=45)
     amplifier_noise_figure_db: float = _key(2.0, PRACTICE, "noise figure of the mast-head amplifier", ge=0.1, le=15)
     amplifier_most_dbuv: float = _key(100.0, PRACTICE, "highest level that leaves a mast-head amplifier clean", ge=70, le=130)
-    mobile_gain_dbi: float = _key(9.0, PRACTICE, "mobile antenna gain", ge=-5, le=30)
-    mobile_feeder_loss_db: float = _key(2.0, PRACTICE, "mobile antenna cable loss", ge=0, le=30)
+    mobile_gain_dbi: float = _key(9.0, PRACTICE, "gain of the mobile roof antenna", ge=-5, le=30)
+    mobile_feeder_loss_db: float | None = Field(default=None, ge=0, le=30)  # of its cable at any frequency; absent: from cable and length
+    mobile_cable: Literal["5 mm foam", "6 mm foam", "7 mm foam", "10 mm foam"] = _key(
+        "7 mm foam", PRACTICE, "50 ohm cable of the mobile roof antenna (losses: typical data sheets, within 10 %)"
+    )
+    mobile_cable_m: float = _key(10.0, PRACTICE, "length of each of its two cables", ge=0, le=200)
+    mobile_connectors_db: float = _key(0.5, PRACTICE, "connectors and surge arrester in each cable", ge=0, le=10)
+    mobile_beamwidth_deg: float = _key(60.0, PRACTICE, "beam of the mobile roof antenna at -3 dB", ge=5, le=360)
+    mobile_front_to_back_db: float = _key(15.0, PRACTICE, "how much less it hears from behind", ge=0, le=40)
+    mobile_bands_mhz: tuple[str, ...] = _key(
+        ("694-960", "1427-2700", "3300-3800"), PRACTICE, "bands of the mobile roof antenna, MHz from-to"
+    )
+    outdoor_unit_gain_dbi: float = _key(8.0, PRACTICE, "antenna gain of an outdoor unit on an Ethernet cable", ge=-5, le=30)
+    device_gain_dbi: float = _key(0.0, PRACTICE, "antenna gain of a device indoors", ge=-10, le=10)
+    device_noise_figure_db: float = _key(7.0, PRACTICE, "noise figure of a mobile device", ge=0, le=15)
+
+    @field_validator("mobile_bands_mhz")
+    @classmethod
+    def _spans(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        for span in value:
+            found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*-\s*(\d+(?:\.\d+)?)\s*", span)
+            if found is None or not float(found[1]) < float(found[2]):
+                raise ValueError(f"{span!r} is no band; write lowest-highest in MHz, such as \"694-960\"")
+        return value
 
 
 class LimitsTable(_Table):
@@ -176,6 +211,8 @@ class LimitsTable(_Table):
     position_error_m: float = _key(5.0, PRACTICE, "least position error of an address, 1 sigma", ge=0, le=1000)
     rsrp_dbm: float = _key(-100.0, PRACTICE, "RSRP wanted at the device", ge=-140, le=-40)
     rsrp_floor_dbm: float = _key(-115.0, PRACTICE, "RSRP below which mobile internet is hopeless", ge=-140, le=-40)
+    sinr_db: float = _key(5.0, PRACTICE, "SINR wanted at the device", ge=-10, le=30)
+    sinr_floor_db: float = _key(0.0, PRACTICE, "SINR below which mobile internet is hopeless", ge=-20, le=30)
     delta_n: float = _key(
         45.0, "standard: ITU-R P.1812, typical temperate value", "lapse of the radio refractive index, N-units/km", gt=0, le=150
     )

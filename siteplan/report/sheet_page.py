@@ -6,7 +6,7 @@ import math
 
 from siteplan.records.findings import AddressFinding, Aim, Findings, SectorLine
 from siteplan.records.verdict import SERVICES, State
-from siteplan.report import above_plot, plots, sheet_link, sheet_outlets, sheet_tuning, sheet_tv, sheet_work
+from siteplan.report import above_plot, plots, sheet_link, sheet_mobile, sheet_outlets, sheet_tuning, sheet_tv, sheet_work
 from siteplan.report.drawing import what_blocks
 from siteplan.report.html import asset, css_string, esc, mark, own, place_name, place_words, plan_date, plan_name, spoken_date, state_key
 from siteplan.report.html import page as whole_page
@@ -96,7 +96,8 @@ def _do(findings: Findings, row: AddressFinding, name: str) -> str:
 
 def _works(findings: Findings, row: AddressFinding) -> dict[str, str]:
     """Return the block of each antenna that goes up, by service."""
-    found = {"satellite": sheet_work.dish(findings, row), "terrestrial": sheet_tv.block(findings, row), "mobile": sheet_work.mobile(row)}
+    found = {"satellite": sheet_work.dish(findings, row), "terrestrial": sheet_tv.block(findings, row)}
+    found["mobile"] = sheet_mobile.block(findings, row)
     return {service: block for service, block in found.items() if block is not None}
 
 

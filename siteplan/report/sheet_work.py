@@ -9,7 +9,7 @@ from siteplan.records.findings import AddressFinding, Findings, LinkLine, Satell
 from siteplan.records.places import Spot
 from siteplan.records.verdict import State
 from siteplan.report.html import esc, number, place_words
-from siteplan.words import compass, compass_short, degrees, distance, height, sentence
+from siteplan.words import compass, compass_short, degrees, height, sentence
 from siteplan.words.formats import listing
 from siteplan.words.pages import text
 
@@ -35,28 +35,6 @@ def dish(findings: Findings, row: AddressFinding) -> str | None:
         ("read", _dish_readings(views)),
     ]
     return _work("satellite", lines)
-
-
-def mobile(row: AddressFinding) -> str | None:
-    """Return the block for the mobile antenna, None where there is none to put up."""
-    found = row.mobile
-    if found is None or not found.lines or found.spot is None or row.verdicts["mobile"].state in (State.NOT_FEASIBLE, State.NOT_JUDGED):
-        return None
-    cells = [
-        [
-            esc(line.sector.operator), esc(line.sector.band), esc(line.sector.site), _bearing(line.bearing_deg),
-            esc(distance(line.distance_m)), _big(number(line.rsrp_dbm, 0, "dBm")), BOX,
-        ]
-        for line in found.lines[:6]
-    ]  # fmt: skip
-    head = ("col_operator", "col_band", "col_site", "col_true", "col_distance", "col_expected", "col_measured")
-    note = text("signal_at", sigma=found.lines[0].sigma_db)
-    lines = [
-        ("stand", _stand(found.spot)),
-        ("height", _height(found.spot, "height_mobile")),
-        ("aim", _table(head, cells) + f'<p class="small soft">{esc(note)}</p>'),
-    ]
-    return _work("mobile", lines)
 
 
 def cautions(row: AddressFinding) -> list[str]:
@@ -110,9 +88,13 @@ def _stand(spot: Spot) -> str:
 
 
 def _height(spot: Spot, name: str, more: str = "") -> str:
+    return _pole(spot, text(name, height=height(spot.height_agl_m)), more)
+
+
+def _pole(spot: Spot, says: str, more: str = "") -> str:
     # ground and roof are known: a pole that rises far above both is a mast
     above = min(spot.height_agl_m, spot.centre_amsl_m - spot.roof_amsl_m) if math.isfinite(spot.roof_amsl_m) else spot.height_agl_m
-    words = f"<p>{_emphasised(text(name, height=height(spot.height_agl_m)), height(spot.height_agl_m))}"
+    words = f"<p>{_emphasised(says, height(spot.height_agl_m))}"
     sea = text("height_sea", height=height(spot.centre_amsl_m))
     words += f' <span class="soft small number">{esc(sea)}</span></p>' + (f"<p>{esc(more)}</p>" if more else "")
     words += f'<p class="caution small">{esc(text("caution_mast" if above > _HIGH_MAST_M else "caution_pole"))}</p>'
@@ -190,3 +172,7 @@ def _dish_readings(views: Sequence[SatelliteView]) -> str:
     name = "ratio_sizes" if len(sizes) > 1 else "ratio_at" if left_out != "none" else "ratio_plain"
     note = text(name, size=max(sizes), left_out=left_out)
     return _table(("col_satellite", "col_carrier", "col_expected", "col_measured"), rows) + f'<p class="small soft">{esc(note)}</p>'
+
+
+# pieces that the blocks of other files use
+big, bearing, stand, pole = _big, _bearing, _stand, _pole

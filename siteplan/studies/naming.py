@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from siteplan.files.folder import sheet_name, slug
-from siteplan.records.findings import AddressFinding, Aim, Findings, MobileFinding, SectorLine
+from siteplan.records.findings import AddressFinding, Aim, Findings, SectorLine
 from siteplan.records.plan import Plan
 from siteplan.records.results import Profile
 from siteplan.services.shared.paths import adds_unknown_clutter, coasts_m
@@ -33,7 +33,7 @@ def _name_row(row: AddressFinding, plan: Plan) -> AddressFinding:
         lines = tuple(
             _name_line(line, f"{stem}-mobile-{number}-{slug(line.sector.site)}", plan) for number, line in enumerate(row.mobile.lines, 1)
         )
-        changes["mobile"] = MobileFinding(row.mobile.spot, lines)
+        changes["mobile"] = replace(row.mobile, lines=lines)
     return replace(row, **changes)
 
 

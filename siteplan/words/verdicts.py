@@ -58,10 +58,10 @@ SENTENCES: dict[str, str] = {
     "tv_some_channels": "{given} of {all} channels of {transmitter} are strong enough to promise.",
     "tv_unknown_path": "The ground towards {transmitter} is not known all the way.",
     # --- mobile ---------------------------------------------------------------------------------------------------
-    "mobile_good": "Strongest is {operator}, band {band}, from {site}, {bearing_deg:compass}, {distance_m:dist}: {margin_db:db} to spare.",
-    "mobile_doubtful": "Strongest is {operator}, band {band}, from {site}, {bearing_deg:compass}, {distance_m:dist}: {margin_db:db} over "
+    "mobile_good": "Best is {operator}, band {band}, from {site}, {bearing_deg:compass}, {distance_m:dist}: {margin_db:db} to spare.",
+    "mobile_doubtful": "Best is {operator}, band {band}, from {site}, {bearing_deg:compass}, {distance_m:dist}: {margin_db:db} over "
     "what is wanted, {probability:pct} sure. Measure before promising.",
-    "mobile_short": "Strongest is {operator}, band {band}, from {site}, {bearing_deg:compass}, {distance_m:dist}: {lacking_db:db} under "
+    "mobile_short": "Best is {operator}, band {band}, from {site}, {bearing_deg:compass}, {distance_m:dist}: {lacking_db:db} under "
     "what is wanted, {probability:pct} sure that it works. Measure before promising.",
     "mobile_none": "No operator reaches this address with the kit of this plan; the best, {operator} from {site}, lacks {lacking_db:db}.",
     "mobile_too_far": "No mobile site within {limit_m:dist} of this address.",

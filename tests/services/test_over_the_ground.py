@@ -162,7 +162,7 @@ def test_best_sector_of_each_operator_and_band():
     sectors = (
         sector(),
         replace(sector(), name="2", re_eirp_dbm=20.0),
-        sector(operator="Redstart"),
+        sector(operator="Redstart", frequency_mhz=816.0),  # beside, not on the same carrier
         sector(band="1800", frequency_mhz=1840.0),
     )
     _, finding = judge_mobile(site(on), on, sectors, PLAN)

@@ -113,8 +113,17 @@ def test_the_mobile_numbers_are_the_verdicts(found, findings):
     best = row_of(findings, "garden").mobile.lines[0]
     (one,) = sections(found["garden"], "sector")
     assert one.value("rsrp") == best.rsrp_dbm and one.value("loss") == best.loss_db
-    total = one.value("re_eirp") + one.value("pattern") - one.value("loss") + one.value("mobile_gain") - one.value("mobile_feeder")
-    assert total == pytest.approx(best.rsrp_dbm)
+    level = one.value("re_eirp") + one.value("pattern") - one.value("loss")
+    (unit,), (roof,) = (sections(found["garden"], f"way_{way}") for way in ("outdoor_unit", "roof_antenna"))
+    assert unit.value("rsrp") == pytest.approx(level + unit.value("mobile_gain"))
+    assert roof.value("rsrp") == pytest.approx(level + roof.value("mobile_gain") - roof.value("mobile_feeder"))
+    assert best.way == "outdoor unit" and unit.value("rsrp") == best.rsrp_dbm
+    (window,) = sections(found["garden"], "way_window")
+    assert window.value("entry_loss") > 0 and window.value("rsrp") == best.ways[1].rsrp_dbm
+    for section in (unit, roof, window):
+        assert all(step.source for step in section.steps)
+        noise = 10 ** (0.1 * section.value("interference")) + 10 ** (0.1 * section.value("receiver_noise"))
+        assert section.value("sinr") == pytest.approx(section.value("rsrp") - 10 * math.log10(noise))
 
 
 @pytest.mark.parametrize("name", ["roof", "garden", "behind"])

@@ -35,7 +35,7 @@ def test_the_lists_hold_what_they_promise() -> None:
     assert {row["mount"] for row in addresses} >= {"", "roof", "ground", "wall", "chimney"}
     assert any(not row["lat_deg"] for row in addresses) and len({row["id"] for row in addresses}) == len(addresses) - 1
     sectors = rows("sectors.csv")
-    assert len({row["operator"] for row in sectors}) == 3 and {row["band"] for row in sectors} == {"800", "1800", "2100", "3500"}
+    assert len({row["operator"] for row in sectors}) == 3 and {row["band"] for row in sectors} == {"800", "900", "1800", "2100", "3500"}
     assert len({row["transmitter"] for row in rows("transmitters.csv")}) == 8
     assert {row["eirp_source"] for row in rows("satellites.csv")} == {"stated", "measured", "assumed"}
 

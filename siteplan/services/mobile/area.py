@@ -1,4 +1,4 @@
-"""Mobile internet over an area: which sector is strongest at a cell of a map, and how strong it is there."""
+"""Mobile internet over an area: which sector is best at a cell of a map, and how strong it is there."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from siteplan.services.shared.site import Land, Site
 
 
 def best_at(site: Site, land: Land, sectors: tuple[Sector, ...], plan: Plan) -> tuple[int, float, float]:
-    """Return (place in the list, RSRP dBm, margin dB) of the strongest sector at a site, as the judge works it.
+    """Return (place in the list, RSRP dBm, margin dB) of the best sector at a site, as the judge works it.
 
-    (-1, NaN, NaN) where none is in range or no path is known.
+    Strength is by the best way that is sold. (-1, NaN, NaN) where none that counts is in range or no path is known.
     """
     _, finding = judge(site, land, sectors, plan, pictures=False)
-    if not finding.lines:
+    if not finding.lines or not finding.lines[0].counts:
         return -1, math.nan, math.nan
     best = finding.lines[0]
     return sectors.index(best.sector), best.rsrp_dbm, best.margin_db

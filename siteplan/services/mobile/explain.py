@@ -4,37 +4,40 @@ from __future__ import annotations
 
 import math
 
-from siteplan.radio.antenna import sector_pattern_db
+from siteplan.radio import building_entry, mobile_cable, mobile_uplink
+from siteplan.radio.mobile_signal import carrier_mhz, pattern_db
 from siteplan.records.explained import Section, Step
-from siteplan.records.findings import MobileFinding, SectorLine
+from siteplan.records.findings import MobileFinding, SectorLine, WayLine
 from siteplan.records.places import Spot
 from siteplan.records.plan import Plan
 from siteplan.records.results import PathLoss
 from siteplan.services.mobile import limits
+from siteplan.services.mobile.reach import indoor_height_agl_m
+from siteplan.services.mobile.ways import OUTDOORS, load_of
 from siteplan.services.shared.explain import of_plan, spot_steps
 from siteplan.services.shared.explain_path import geometry_steps, loss_steps, sigma_steps
-from siteplan.services.shared.paths import work_path
+from siteplan.services.shared.paths import error_of_method, work_path
 from siteplan.services.shared.site import Site
 
 SERVICE = "mobile"
 HEIGHT = "mount.mobile_height_agl_m"
+USUAL = "usual width (common practice, no source)"
+_SINR = "S / (I + N), radio/mobile_signal.py: other carriers spread evenly over their band, by load and overlap (common practice)"
+_REFERENCE = {
+    "LTE": "RSRP: 3GPP TS 36.214, 5.1.1", "NR": "SS-RSRP: 3GPP TS 38.215, 5.1.1", "UMTS": "RSCP: 3GPP TS 25.215, 5.1.1",
+    "GSM": "RSSI: 3GPP TS 45.008, 8.1.4",
+}  # fmt: skip
 
 
 def explain(site: Site, finding: MobileFinding, plan: Plan) -> tuple[Section, ...]:
-    """Return every number of the mobile verdict: the spot, the best sector in full, the best of other operators and bands in short."""
+    """Return every number of the mobile verdict: the spot, the best sector in full with four ways, the others in short."""
     if finding.spot is None:
         return ()
     sections = [Section("spot_mobile", spot_steps(finding.spot, plan, HEIGHT), service=SERVICE)]
     for line in finding.lines:
         name = f"{line.sector.operator}, {line.sector.site}, {line.sector.name}"
         if line.profile is None:
-            steps = (
-                Step("path_km", line.distance_m / 1000.0, "km", "WGS84 geodesic"),
-                Step("bearing", line.bearing_deg, "deg true", "WGS84 geodesic"),
-                Step("loss", line.loss_db, "dB", of_plan(plan, "propagation.method_mobile")),
-                Step("rsrp", line.rsrp_dbm, "dBm", "see the best sector"),
-            )
-            sections.append(Section("other_sector", steps, name, SERVICE))
+            sections.append(Section("other_sector", _short(line, plan), name, SERVICE))
             continue
         geometry = geometry_steps(
             line.profile, plan, distance_m=line.distance_m, bearing_deg=line.bearing_deg, tx_m=line.tx_height_agl_m,
@@ -42,6 +45,9 @@ def explain(site: Site, finding: MobileFinding, plan: Plan) -> tuple[Section, ..
         )  # fmt: skip
         sections.append(Section("path", geometry, name, SERVICE))
         sections.append(Section("sector", _sector_steps(line, loss_of(line, plan), finding.spot, site, plan), name, SERVICE))
+        for way in line.ways:
+            steps = _way_steps(way, line, finding.spot, plan)
+            sections.append(Section(f"way_{way.way.replace(' ', '_')}", steps, name, SERVICE))
     return tuple(sections)
 
 
@@ -63,29 +69,88 @@ def loss_of(line: SectorLine, plan: Plan) -> PathLoss:
     return loss
 
 
+def _short(line: SectorLine, plan: Plan) -> tuple[Step, ...]:
+    return (
+        Step("path_km", line.distance_m / 1000.0, "km", "WGS84 geodesic"),
+        Step("bearing", line.bearing_deg, "deg true", "WGS84 geodesic"),
+        Step("loss", line.loss_db, "dB", of_plan(plan, "propagation.method_mobile")),
+        Step("rsrp", line.rsrp_dbm, "dBm", _REFERENCE[line.sector.technology]),
+        Step("sinr", line.sinr_db, "dB", _SINR),
+        Step("best_way", line.way, "", of_plan(plan, "mobile.ways")),
+        Step("counts", line.counts, "", "operator, technology and way are sold: [mobile] operators_sold, technologies, ways"),
+        Step("served_probability", line.probability, "", "as for the best sector"),
+    )
+
+
 def _sector_steps(line: SectorLine, loss: PathLoss, spot: Spot, site: Site, plan: Plan) -> tuple[Step, ...]:
-    sector, kit, profile = line.sector, plan.kit, line.profile
+    sector, profile = line.sector, line.profile
     sender_amsl_m = float(profile.ground_amsl_m[0]) + line.tx_height_agl_m  # type: ignore[union-attr]
     up = math.degrees(math.atan2(spot.centre_amsl_m - sender_amsl_m, line.distance_m))
-    pattern = float(
-        sector_pattern_db(
-            bearing_deg=line.bearing_deg + 180.0, elevation_deg=up, azimuth_deg=sector.azimuth_deg, downtilt_deg=sector.downtilt_deg,
-            beamwidth_deg=sector.beamwidth_deg, vertical_beamwidth_deg=sector.vertical_beamwidth_deg,
-        )
-    )  # fmt: skip
+    pattern = pattern_db(sector, bearing_deg=line.bearing_deg + 180.0, elevation_deg=up)
     knows = site.layer is not None and site.layer.surface is not None and site.layer.knows_buildings and site.layer.knows_trees
+    clutter = 0.0 if knows else limits.CLUTTER_UNKNOWN_SIGMA_DB
+    good_dbm, poor_dbm, good_db, poor_db = limits.wanted(sector, plan.limits)
+    newer = sector.technology in ("LTE", "NR")
+    limit = "services/mobile/limits.py: common practice, no source"
+    told = "table of sectors" if sector.origin == "table" else "open cell list: nobody states it, assumed (common practice, no source)"
     return (
         *loss_steps(loss, frequency_mhz=sector.frequency_mhz, polarisation="v", time_pct=limits.TIME_PCT, location_pct=limits.LOCATION_PCT),
-        Step("re_eirp", sector.re_eirp_dbm, "dBm", "table of sectors: EIRP of one resource element"),
-        Step("sector_azimuth", sector.azimuth_deg, "deg true", "table of sectors"),
+        Step("technology", f"{sector.technology} {sector.standard_band}".strip(), "", "3GPP TS 36.101, 38.104, 25.101, 45.005"),
+        Step("carrier", carrier_mhz(sector), "MHz", told if math.isfinite(sector.bandwidth_mhz) else USUAL),
+        Step("load", load_of(sector, plan), "", told if math.isfinite(sector.load) else of_plan(plan, "mobile.load")),
+        Step("re_eirp", sector.re_eirp_dbm, "dBm", f"{told}: EIRP of the reference"),
+        Step("sector_azimuth", sector.azimuth_deg, "deg true", told),
         Step("off_axis_up", up, "deg", "elevation of the house from the sender"),
-        Step("pattern", pattern, "dB", "sector pattern, radio/antenna.py (3GPP TR 36.814, table A.2.1.1-2)"),
-        Step("mobile_gain", kit.mobile_gain_dbi, "dBi", of_plan(plan, "kit.mobile_gain_dbi")),
-        Step("mobile_feeder", kit.mobile_feeder_loss_db, "dB", of_plan(plan, "kit.mobile_feeder_loss_db")),
-        Step("rsrp", line.rsrp_dbm, "dBm", "EIRP + pattern - loss + gain - cable"),
-        Step("wanted_rsrp", plan.limits.rsrp_dbm, "dBm", of_plan(plan, "limits.rsrp_dbm")),
-        Step("margin", line.margin_db, "dB", "RSRP less what is wanted"),
-        Step("floor_rsrp", plan.limits.rsrp_floor_dbm, "dBm", of_plan(plan, "limits.rsrp_floor_dbm")),
-        *sigma_steps(loss, plan, sigma_db=line.sigma_db, clutter_sigma_db=0.0 if knows else limits.CLUTTER_UNKNOWN_SIGMA_DB),
-        Step("served_probability", line.probability, "", "Phi(margin / sigma)"),
-    )
+        Step("pattern", pattern, "dB", f"sector pattern {sector.pattern}, radio/mobile_signal.py"),
+        Step("wanted_rsrp", good_dbm, "dBm", of_plan(plan, "limits.rsrp_dbm") if newer else limit),
+        Step("floor_rsrp", poor_dbm, "dBm", of_plan(plan, "limits.rsrp_floor_dbm") if newer else limit),
+        Step("wanted_sinr", good_db, "dB", of_plan(plan, "limits.sinr_db") if newer else limit),
+        Step("floor_sinr", poor_db, "dB", of_plan(plan, "limits.sinr_floor_db") if newer else limit),
+        Step("gap", line.gap_db, "dB", "to the next sector of this operator and band"),
+        *sigma_steps(loss, plan, sigma_db=math.hypot(loss.sigma_db, error_of_method(loss, plan)[0], clutter), clutter_sigma_db=clutter),
+        *(Step("disturber", power, "dBm in the reference", f"{who}, {place}, {name}") for who, place, name, power in line.disturbers),
+        Step("best_way", line.way, "", "the likeliest of those sold"),
+        Step("rsrp", line.rsrp_dbm, "dBm", _REFERENCE[sector.technology]),
+        Step("margin", line.margin_db, "dB", "less what is wanted"),
+        Step("served_probability", line.probability, "", "by that way, see below"),
+    )  # fmt: skip
+
+
+def _way_steps(way: WayLine, line: SectorLine, spot: Spot, plan: Plan) -> tuple[Step, ...]:
+    out = way.way in OUTDOORS
+    kit = plan.kit
+    gains = {"outdoor unit": "kit.outdoor_unit_gain_dbi", "roof antenna": "kit.mobile_gain_dbi"}
+    steps = [
+        Step("sold", way.sold, "", of_plan(plan, "mobile.ways")),
+        Step("way_site", way.site, "", "the strongest sector by this way"),
+        Step("loss", way.loss_db, "dB", of_plan(plan, "propagation.method_mobile") + ("" if out else "; to the outside of the wall")),
+    ]
+    if not out:
+        share = limits.WINDOW_PCT if way.way == "window" else limits.INDOORS_PCT
+        source = f"{building_entry.LABEL}, annex 1: not exceeded at {share:g} % of places, {plan.mobile.building} building"
+        steps += [
+            Step("indoor_height", indoor_height_agl_m(spot, plan), "m above ground", of_plan(plan, "mount.indoor_height_agl_m")),
+            Step("entry_loss", way.entry_loss_db, "dB", source),
+        ]
+    steps.append(Step("mobile_gain", way.gain_dbi, "dBi", of_plan(plan, gains.get(way.way, "kit.device_gain_dbi"))))
+    if way.way == "roof antenna":
+        stated = kit.mobile_feeder_loss_db is not None
+        source = f"{kit.mobile_cable_m:g} m of {kit.mobile_cable}: {mobile_cable.SOURCE}; and connectors (kit.mobile_connectors_db)"
+        steps.append(Step("mobile_feeder", way.cable_loss_db, "dB", of_plan(plan, "kit.mobile_feeder_loss_db") if stated else source))
+        steps.append(Step("antenna_fits", way.fits, "", of_plan(plan, "kit.mobile_bands_mhz")))
+    newer = line.sector.technology in ("LTE", "NR")
+    back = f"a device of {mobile_uplink.DEVICE_DBM:g} dBm (power class 3 of 3GPP TS 36.101), "
+    back += f"{mobile_uplink.needed_dbm():.1f} dBm needed there (common practice, no source): radio/mobile_uplink.py"
+    return (
+        *steps,
+        Step("rsrp", way.rsrp_dbm, "dBm", "EIRP + pattern - loss - wall + gain - cable"),
+        Step("rsrq", way.rsrq_db, "dB", "N_RB RSRP / RSSI: 3GPP TS 36.214, 5.1.3; 38.215, 5.1.3" if newer else "LTE and NR alone"),
+        Step("interference", way.interference_dbm, "dBm in the reference", "sum of all overlapping sectors in range"),
+        Step("receiver_noise", way.noise_dbm, "dBm in the reference", "-174 + 10 log B + " + of_plan(plan, "kit.device_noise_figure_db")),
+        Step("sinr", way.sinr_db, "dB", _SINR),
+        Step("sigma", way.sigma_db, "dB", "root of the sum of squares, the spread of the wall's loss in it"),
+        Step("sinr_sigma", way.sinr_sigma_db, "dB", "first order; two sites' shadowing goes together by 0.5 (3GPP TR 36.814)"),
+        Step("uplink_margin", way.uplink_margin_db, "dB", back),
+        Step("served_probability", way.probability, "", "min(Phi(strength), Phi(way back)) x Phi(ratio)"),
+        Step("possible", way.possible, "", "min(Phi(strength over hopeless), Phi(ratio over hopeless))"),
+    )  # fmt: skip

@@ -1,154 +1,182 @@
-"""The mobile rule: which site and band is likely strongest for each operator, and is it strong enough."""
+"""The mobile rule: which operator, band and site is best, by which way, and is it good enough."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
-from siteplan.errors import InputError, MethodRangeError
-from siteplan.radio.antenna import sector_pattern_db
-from siteplan.radio.link_budget import rsrp_dbm
+from siteplan.radio.mobile_uplink import timing_reach_m
 from siteplan.records.emitters import Sector
-from siteplan.records.findings import MobileFinding, SectorLine
-from siteplan.records.places import Spot
+from siteplan.records.findings import MobileFinding, SectorLine, WayLine
 from siteplan.records.plan import Plan
-from siteplan.records.results import Profile
 from siteplan.records.verdict import Reason, State, Verdict
 from siteplan.services.mobile import limits
-from siteplan.services.shared.chance import normal_cdf, state_from_chance
-from siteplan.services.shared.paths import error_of_method, statistical_note, work_path
-from siteplan.services.shared.site import Land, Site, bearing_and_distance, mast_spot
+from siteplan.services.mobile.reach import Heard, hear
+from siteplan.services.mobile.ways import OUTDOORS, WAYS, Surroundings, fits, kit_list, way_line
+from siteplan.services.shared.chance import state_from_chance
+from siteplan.services.shared.paths import looks_at_the_ground, statistical_note
+from siteplan.services.shared.site import Land, Site, declination_at, mast_spot
 from siteplan.services.shared.trust import how_sure
-from siteplan.terrain.profile import profile_between
 
 SERVICE = "mobile"
 KEEP_PROFILES = 1
+DISTURBERS = 3
 
 
 def judge(site: Site, land: Land, sectors: tuple[Sector, ...], plan: Plan, *, pictures: bool = True) -> tuple[Verdict, MobileFinding]:
-    """Return the verdict for mobile internet at one address: the best sector of each operator and band, strongest first."""
+    """Return the verdict for mobile internet at one address: the best sector of each operator and band, best first."""
     if not plan.mobile.file:
         return Verdict(SERVICE, State.NOT_JUDGED, (Reason("none_listed_mobile"),)), MobileFinding(None)
     spot = mast_spot(site, land, plan, plan.mount.mobile_height_agl_m)
-    profiles: dict[tuple[float, float], Profile] = {}
-    best: dict[tuple[str, str], SectorLine] = {}
-    notes: dict[str, Reason] = {}
-    for sector in sectors:
-        found = _line(sector, site, spot, land, plan, profiles, notes)
-        key = (sector.operator, sector.band)
-        if found is not None and (key not in best or found.rsrp_dbm > best[key].rsrp_dbm):
-            best[key] = found
-    lines = sorted(best.values(), key=lambda line: (-line.rsrp_dbm, line.sector.operator, line.sector.band))
+    heard, notes = hear(spot, land, sectors, plan)
+    lines = _lines(site, land, heard, plan, declination_at(spot.lat_deg, spot.lon_deg, land.on_date))
     kept = tuple(line if pictures and place < KEEP_PROFILES else replace(line, profile=None) for place, line in enumerate(lines))
-    if not kept:
-        reasons = tuple(notes.values()) or (Reason("mobile_too_far", {"limit_m": 1000.0 * plan.mobile.greatest_distance_km}),)
+    if not any(line.counts for line in kept):
+        nobody = Reason("mobile_none_sold" if kept else "mobile_too_far", {"limit_m": 1000.0 * plan.mobile.greatest_distance_km})
+        reasons = tuple(notes.values()) or (nobody,)
         state = State.SURVEY_FIRST if notes else State.NOT_FEASIBLE
-        return Verdict(SERVICE, state, reasons, how_sure(site, land.on_date, margin_sigmas=math.nan)), MobileFinding(spot)
-    return _verdict(site, land, kept, plan), MobileFinding(spot, kept)
+        return Verdict(SERVICE, state, reasons, how_sure(site, land.on_date, margin_sigmas=math.nan)), MobileFinding(spot, kept)
+    enough = _enough(kept[0], plan)
+    return _verdict(site, land, kept, plan, enough), MobileFinding(spot, kept, enough, kit_list(enough or kept[0].way, plan.kit))
 
 
-def _line(sector: Sector, site: Site, spot: Spot, land: Land, plan: Plan, profiles: dict, notes: dict[str, Reason]) -> SectorLine | None:
-    """Return one sector worked over its path (the path once for all sectors of a site), None out of range or left out."""
-    bearing, away = bearing_and_distance(spot, sector.lat_deg, sector.lon_deg)
-    if away > 1000.0 * plan.mobile.greatest_distance_km:
-        return None
-    if away < limits.AT_THE_ADDRESS_M:
-        notes.setdefault(sector.site, Reason("emitter_at_address", {"name": sector.site}))
-        return None
-    place = (sector.lat_deg, sector.lon_deg)
-    if place not in profiles:
-        profiles[place] = profile_between(
-            land.prepared, tx_lat_deg=sector.lat_deg, tx_lon_deg=sector.lon_deg, rx_lat_deg=spot.lat_deg, rx_lon_deg=spot.lon_deg
-        )
-    profile = profiles[place]
-    if not profile.complete:
-        notes.setdefault(sector.site, Reason("mobile_unknown_path", {"site": sector.site}))
-        return None
-    tx_height = sector.antenna_height_agl_m
-    if math.isfinite(sector.ground_amsl_m):
-        tx_height = max(1.0, sector.ground_amsl_m + tx_height - float(profile.ground_amsl_m[0]))
-    tx_height, rx_height = round(tx_height, 2), round(spot.centre_amsl_m - float(profile.ground_amsl_m[-1]), 2)
-    try:
-        (loss,) = work_path(
-            profile,
-            tx_height_agl_m=tx_height,
-            rx_height_agl_m=rx_height,
-            frequencies_mhz=[sector.frequency_mhz],
-            polarisations="v",
-            time_pct=limits.TIME_PCT,
-            location_pct=limits.LOCATION_PCT,
-            delta_n=plan.limits.delta_n,
-            n0=plan.limits.n0,
-            method=plan.propagation.method_mobile,
-            unknown_clutter=plan.propagation.unknown_clutter,
-        )
-    except MethodRangeError as wrong:
-        notes.setdefault(sector.site, Reason("path_out_of_method", {"name": sector.site, "why": str(wrong)}))
-        return None
-    except InputError:
-        notes.setdefault(sector.site, Reason("mobile_unknown_path", {"site": sector.site}))
-        return None
-    up = math.degrees(math.atan2(spot.centre_amsl_m - float(profile.ground_amsl_m[0]) - tx_height, away))
-    pattern = sector_pattern_db(
-        bearing_deg=bearing + 180.0,
-        elevation_deg=up,
-        azimuth_deg=sector.azimuth_deg,
-        downtilt_deg=sector.downtilt_deg,
-        beamwidth_deg=sector.beamwidth_deg,
-        vertical_beamwidth_deg=sector.vertical_beamwidth_deg,
-    )
-    kit = plan.kit
-    level = rsrp_dbm(
-        re_eirp_dbm=sector.re_eirp_dbm,
-        pattern_db=float(pattern),
-        loss_db=loss.loss_db,
-        gain_dbi=kit.mobile_gain_dbi,
-        feeder_loss_db=kit.mobile_feeder_loss_db,
-    )
-    sigma = math.hypot(loss.sigma_db, error_of_method(loss, plan)[0])
-    if not (site.layer is not None and site.layer.surface is not None and site.layer.knows_buildings and site.layer.knows_trees):
-        sigma = math.hypot(sigma, limits.CLUTTER_UNKNOWN_SIGMA_DB)
-    margin = level - plan.limits.rsrp_dbm
+def _lines(site: Site, land: Land, heard: list[Heard], plan: Plan, declination_deg: float) -> list[SectorLine]:
+    knows = site.layer is not None and site.layer.surface is not None and site.layer.knows_buildings and site.layer.knows_trees
+    around = Surroundings(heard, 0.0 if knows else limits.CLUTTER_UNKNOWN_SIGMA_DB, plan)
+    groups: dict[tuple[str, str], list[Heard]] = {}
+    for one in heard:
+        groups.setdefault((one.sector.operator, one.sector.band), []).append(one)
+    lines = [_line(group, around, declination_deg) for group in groups.values()]
+    book = plan.limits.book_probability
+
+    def rank(line: SectorLine) -> tuple:
+        promised = line.probability >= book
+        chance = 0.0 if promised else -line.probability
+        return (not line.counts, not promised, chance, -line.rsrp_dbm, line.sector.operator, line.sector.band)
+
+    return sorted(lines, key=rank)
+
+
+def _line(group: list[Heard], around: Surroundings, declination_deg: float) -> SectorLine:
+    """Return one operator's band: its strongest sector by the best way sold, and all four ways."""
+    plan = around.plan
+    found = [pair for way in WAYS if (pair := way_line(way, group, around)) is not None]
+    usable = [pair for pair in found if pair[0].sold and pair[0].fits]
+    way, others = max(usable or found, key=lambda pair: (round(pair[0].probability, 9), pair[0].rsrp_dbm))
+    level = "outdoors_dbm" if way.way in OUTDOORS else "indoors_dbm"
+    ranked = sorted(group, key=lambda one: -getattr(one, level) if math.isfinite(getattr(one, level)) else math.inf)
+    one, second = ranked[0], ranked[1] if len(ranked) > 1 else None
+    sector = one.sector
+    sold = not plan.mobile.operators_sold or sector.operator in plan.mobile.operators_sold
+    loudest = sorted(others, key=lambda pair: (-pair[1], pair[0].sector.operator, pair[0].sector.name))[:DISTURBERS]
+    error = 0.0
+    if sector.origin == "cell list":
+        error = min(90.0, math.degrees(math.atan2(2.0 * sector.site_error_m, one.distance_m)))
     return SectorLine(
         sector=sector,
-        distance_m=away,
-        bearing_deg=bearing,
-        loss_db=loss.loss_db,
-        rsrp_dbm=level,
-        margin_db=margin,
-        sigma_db=sigma,
-        probability=float(normal_cdf(margin / sigma)),
-        profile=profile,
-        tx_height_agl_m=tx_height,
-        rx_height_agl_m=rx_height,
-        ray_blocked_m=away - loss.what_blocks_m,
-        diffraction_db=float(loss.intermediates.get("diffraction_50_db", math.nan)),
+        distance_m=one.distance_m,
+        bearing_deg=one.bearing_deg,
+        loss_db=one.outdoors.loss_db,
+        rsrp_dbm=way.rsrp_dbm,
+        margin_db=way.rsrp_dbm - limits.wanted(sector, plan.limits)[0],
+        sigma_db=way.sigma_db,
+        probability=way.probability,
+        profile=one.profile,
+        tx_height_agl_m=one.tx_height_agl_m,
+        rx_height_agl_m=one.rx_height_agl_m,
+        ray_blocked_m=one.distance_m - one.outdoors.what_blocks_m,
+        diffraction_db=float(one.outdoors.intermediates.get("diffraction_50_db", math.nan)),
+        magnetic_bearing_deg=(one.bearing_deg - declination_deg) % 360.0,
+        sinr_db=way.sinr_db,
+        rsrq_db=way.rsrq_db,
+        way=way.way,
+        ways=tuple(pair[0] for pair in found),
+        counts=sold and sector.technology in plan.mobile.technologies and bool(usable),
+        gap_db=getattr(one, level) - getattr(second, level) if second is not None else math.nan,
+        second_site=second.sector.site if second is not None else "",
+        bearing_error_deg=error,
+        disturbers=tuple((other.sector.operator, other.sector.site, other.sector.name, power) for other, power in loudest),
+        warnings=_warnings(one, around, plan),
     )
 
 
-def _verdict(site: Site, land: Land, lines: tuple[SectorLine, ...], plan: Plan) -> Verdict:
+def _warnings(one: Heard, around: Surroundings, plan: Plan) -> tuple[Reason, ...]:
+    """Return what else holds of a sector: beyond timing's reach; carriers of its site that the roof antenna misses."""
+    out = []
+    reach = timing_reach_m(one.sector, plan.mobile.tdd_guard_us)
+    if one.distance_m > reach:
+        code = "mobile_beyond_timing" if one.sector.technology == "GSM" else "mobile_beyond_guard"
+        out.append(Reason(code, {"site": one.sector.site, "distance_m": one.distance_m, "reach_m": reach}))
+    if "roof antenna" in plan.mobile.ways:
+        own = [
+            other.sector for other in around.heard
+            if (other.sector.operator, other.sector.site) == (one.sector.operator, one.sector.site)
+            and other.sector.technology in plan.mobile.technologies
+        ]  # fmt: skip
+        missed = dict.fromkeys(other.band for other in own if other.origin != "cell list" and not fits(other, plan.kit))
+        if missed:
+            out.append(Reason("mobile_antenna_misses", {"bands": list(missed), "site": one.sector.site}))
+    return tuple(out)
+
+
+def _enough(line: SectorLine, plan: Plan) -> str:
+    """Return the way with the least work that is sold, fits and can be promised; "" where none."""
+    if line.sector.origin == "cell list":
+        return ""
+    book = plan.limits.book_probability
+    return next((way.way for way in line.ways if way.sold and way.fits and way.probability >= book), "")
+
+
+def _verdict(site: Site, land: Land, lines: Sequence[SectorLine], plan: Plan, enough: str) -> Verdict:
     best = lines[0]
-    hopeless = plan.limits.rsrp_floor_dbm
-    possible = float(normal_cdf((best.rsrp_dbm - hopeless) / best.sigma_db))
+    sellable = [way for line in lines if line.counts for way in line.ways if way.sold and way.fits]
+    possible = max(way.possible for way in sellable)
     state = state_from_chance(best.probability, possible, plan.limits)
-    values = {
-        "operator": best.sector.operator, "band": best.sector.band, "site": best.sector.site, "bearing_deg": best.bearing_deg,
-        "distance_m": best.distance_m, "margin_db": best.margin_db, "lacking_db": -best.margin_db, "probability": best.probability,
-    }  # fmt: skip
-    if state is State.BOOK:
-        reason = Reason("mobile_good", values)
-    elif state is State.NOT_FEASIBLE:
-        reason = Reason("mobile_none", values)
-    else:
-        reason = Reason("mobile_doubtful" if best.margin_db >= 0 else "mobile_short", values)
-    reasons = [reason]
+    listed = best.sector.origin == "cell list"
+    if listed or not looks_at_the_ground(plan.propagation.method_mobile):  # where phones measured is no proof, for or against
+        state = State.SURVEY_FIRST
+    chosen = next(way for way in best.ways if way.way == (enough or best.way))
+    reasons = _reasons(best, chosen, state, enough, plan)
     if math.isfinite(best.ray_blocked_m) and best.diffraction_db >= 6.0:
         reasons.append(Reason("path_blocked", {"distance_m": best.ray_blocked_m, "loss_db": best.diffraction_db}))
-    reasons += statistical_note(plan.propagation.method_mobile)
-    sigmas = abs(best.margin_db if state is not State.NOT_FEASIBLE else best.rsrp_dbm - hopeless) / best.sigma_db
-    sure_of = how_sure(site, land.on_date, margin_sigmas=sigmas)
+    reasons += [*best.warnings, *statistical_note(plan.propagation.method_mobile)]
+    deciding = best.rsrp_dbm - limits.wanted(best.sector, plan.limits)[1] if state is State.NOT_FEASIBLE else best.margin_db
+    sure_of = how_sure(site, land.on_date, margin_sigmas=abs(deciding) / best.sigma_db, assumed=listed)
+    if listed:
+        sure_of = replace(sure_of, level="low")
     ask = None
     if state is State.SURVEY_FIRST:
         ask = Reason("ask_phone_signal", {"operator": best.sector.operator, "bearing_deg": best.bearing_deg})
     chance = possible if state is State.NOT_FEASIBLE else best.probability
     return Verdict(SERVICE, state, tuple(reasons), sure_of, chance, ask)
+
+
+def _reasons(best: SectorLine, chosen: WayLine, state: State, enough: str, plan: Plan) -> list[Reason]:
+    sector = best.sector
+    values = {
+        "operator": sector.operator, "band": sector.band, "site": sector.site, "bearing_deg": best.bearing_deg,
+        "distance_m": best.distance_m, "margin_db": best.margin_db, "lacking_db": -best.margin_db, "probability": best.probability,
+    }  # fmt: skip
+    if sector.origin == "cell list":
+        around = {"from_deg": best.bearing_deg - best.bearing_error_deg, "to_deg": best.bearing_deg + best.bearing_error_deg}
+        return [Reason("mobile_list_only", {**values, **around, "error_m": sector.site_error_m})]
+    if state is State.NOT_FEASIBLE:
+        disturbed = best.margin_db >= 0.0 and best.disturbers
+        return [Reason("mobile_none_clear" if disturbed else "mobile_none", values)]
+    reasons = []
+    if state is State.BOOK:
+        reasons.append(Reason("mobile_good", {**values, "margin_db": chosen.rsrp_dbm - limits.wanted(sector, plan.limits)[0]}))
+        reasons.append(Reason(f"mobile_enough_{enough.replace(' ', '_')}"))
+        return reasons
+    reasons.append(Reason("mobile_doubtful" if best.margin_db >= 0 else "mobile_short", values))
+    reasons.append(Reason(f"mobile_try_{best.way.replace(' ', '_')}"))
+    good_ratio = limits.wanted(sector, plan.limits)[2]
+    if best.disturbers and math.isfinite(best.sinr_db) and best.sinr_db - good_ratio < min(best.margin_db, 10.0):
+        operator, place, _, _ = best.disturbers[0]
+        same = (operator, place) == (sector.operator, sector.site)
+        values = {"operator": operator, "site": place, "over_db": best.sinr_db}
+        reasons.append(Reason("mobile_disturbed_same", values) if same else Reason("mobile_disturbed", values))
+    if math.isfinite(chosen.uplink_margin_db) and chosen.uplink_margin_db < best.margin_db:
+        reasons.append(Reason("mobile_way_back", {"margin_db": chosen.uplink_margin_db}))
+    return reasons

@@ -1,0 +1,129 @@
+"""The sheet's block for mobile internet: where to aim, what to expect, the four ways to a device, and what to bring."""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.records.findings import AddressFinding, Findings, MobileFinding, SectorLine, WayLine
+from siteplan.records.verdict import State
+from siteplan.report import sheet_work
+from siteplan.report.html import esc, number
+from siteplan.words import decibels, degrees, distance, height, sentence
+from siteplan.words.mobile import text
+
+SHOWN = 6
+COAX_EATS_DB = 3.0  # less than this is not worth a sentence (common practice, no source)
+OUTDOORS = ("outdoor unit", "roof antenna")
+WAYS = {"indoors": "way_indoors", "window": "way_window", "outdoor unit": "way_outdoor_unit", "roof antenna": "way_roof_antenna"}
+NAMES = {"LTE": "name_LTE", "NR": "name_NR", "UMTS": "name_UMTS", "GSM": "name_GSM"}
+
+
+def block(findings: Findings, row: AddressFinding) -> str | None:
+    """Return the block of one address, None where there is nothing to put up or to plug in."""
+    found = row.mobile
+    if found is None or not found.lines or found.spot is None or row.verdicts["mobile"].state in (State.NOT_FEASIBLE, State.NOT_JUDGED):
+        return None
+    lines = [("aim", _aim(found))]
+    chosen = found.enough or found.lines[0].way
+    if not found.lines[0].ways or chosen in OUTDOORS:  # a device indoors needs neither spot nor pole
+        pole = sheet_work.pole(found.spot, text("height_mobile", height=height(found.spot.height_agl_m)))
+        lines = [("stand", sheet_work.stand(found.spot)), ("height", pole), *lines]
+    parts = [(text(name), body) for name, body in lines]
+    if found.lines[0].ways:
+        parts.append((text("ways"), _ways(findings, found.lines[0])))
+    if found.kit:
+        items = "".join(f"<li>{esc(sentence(item))}</li>" for item in found.kit)
+        parts.append((text("bring"), f'<ul class="bring">{items}</ul>'))
+    body = "".join(f"<div><dt>{esc(name)}</dt><dd>{inside}</dd></div>" for name, inside in parts)
+    return f'<section class="work"><h3>{esc(text("heading"))}</h3><dl>{body}</dl></section>'
+
+
+# ---- where to aim ----------------------------------------------------------------------------------------------------
+
+
+def _aim(found: MobileFinding) -> str:
+    counted = [line for line in found.lines if line.counts][:SHOWN]
+    heads = ("col_operator", "col_site", "col_aim", "col_distance", "col_strength", "col_noise", "col_measured")
+    names = [text(name) for name in heads]
+    rows = [_aim_row(line) for line in counted]
+    notes = [text("signal_at", sigma=found.lines[0].sigma_db)]
+    best = found.lines[0]
+    if best.second_site and math.isfinite(best.gap_db):
+        code = "next_same" if best.second_site == best.sector.site else "next_gap"
+        notes.append(text(code, operator=best.sector.operator, band=best.sector.band, site=best.second_site, gap=best.gap_db))
+    error = max((line.bearing_error_deg for line in counted), default=0.0)
+    if error > 0.0:
+        notes.append(text("listed_note", error=error))
+    for line in found.lines:
+        if not line.counts:
+            notes.append(text("not_counted", operator=line.sector.operator, technology=line.sector.technology, band=line.sector.band))
+    notes += dict.fromkeys(sentence(warning) for line in counted for warning in line.warnings)
+    return _table(names, rows) + "".join(f'<p class="small soft">{esc(note)}</p>' for note in notes)
+
+
+def _aim_row(line: SectorLine) -> list[str]:
+    aim = sheet_work.bearing(line.bearing_deg)
+    if math.isfinite(line.magnetic_bearing_deg):
+        aim += f", {sheet_work.big(degrees(line.magnetic_bearing_deg))}"
+    return [
+        esc(f"{line.sector.operator}, {line.sector.band}"), esc(line.sector.site), aim, esc(distance(line.distance_m)),
+        sheet_work.big(number(line.rsrp_dbm, 0, "dBm")), esc(decibels(line.sinr_db)), sheet_work.BOX,
+    ]  # fmt: skip
+
+
+# ---- the four ways ---------------------------------------------------------------------------------------------------
+
+
+def _ways(findings: Findings, line: SectorLine) -> str:
+    names = [text(name) for name in ("col_way", "col_takes", "col_strength", "col_over", "col_answer")]
+    rows = [_way_row(findings, way) for way in line.ways]
+    limits, kit = findings.plan.limits, findings.plan.kit
+    wanted = line.rsrp_dbm - line.margin_db
+    sector = line.sector
+    note = text(
+        "ways_note", operator=sector.operator, band=sector.band, site=sector.site, name=text(NAMES[sector.technology]),
+        sigma=line.sigma_db, strength=number(wanted, 0, "dBm"), ratio=limits.sinr_db,
+    )  # fmt: skip
+    notes = [note]
+    by_way = {way.way: way for way in line.ways}
+    unit, roof = by_way.get("outdoor unit"), by_way.get("roof antenna")
+    if unit and roof and roof.sold and unit.rsrp_dbm - roof.rsrp_dbm >= COAX_EATS_DB and kit.mobile_feeder_loss_db is None:
+        notes.append(
+            text("coax_note", length_m=kit.mobile_cable_m, cable=kit.mobile_cable, loss=roof.cable_loss_db, gain=roof.gain_dbi)
+        )
+    return _table(names, rows) + "".join(f'<p class="small soft">{esc(one)}</p>' for one in notes)
+
+
+def _way_row(findings: Findings, way: WayLine) -> list[str]:
+    takes = way.entry_loss_db + way.cable_loss_db
+    return [
+        esc(text(WAYS[way.way])), esc(decibels(takes) if takes > 0.0 else text("takes_nothing")),
+        sheet_work.big(number(way.rsrp_dbm, 0, "dBm")), esc(decibels(way.sinr_db)), esc(_answer(findings, way)),
+    ]  # fmt: skip
+
+
+def _answer(findings: Findings, way: WayLine) -> str:
+    limits = findings.plan.limits
+    if not way.sold:
+        return text("not_sold")
+    if not way.fits:
+        return text("not_covered")
+    if way.probability >= limits.book_probability:
+        return text("enough")
+    if way.possible <= limits.not_feasible_probability:
+        return text("hopeless")
+    lacks = {
+        "doubtful_strength": way.rsrp_dbm - limits.rsrp_dbm,
+        "doubtful_ratio": way.sinr_db - limits.sinr_db if math.isfinite(way.sinr_db) else math.inf,
+        "doubtful_back": way.uplink_margin_db if math.isfinite(way.uplink_margin_db) else math.inf,
+    }
+    return text(min(lacks, key=lambda name: lacks[name]))
+
+
+def _table(names: list[str], rows: list[list[str]]) -> str:
+    head = "".join(f'<th scope="col">{esc(name)}</th>' for name in names)
+    body = "".join(
+        "<tr>" + "".join(f'<td data-name="{esc(name)}"><span>{cell}</span></td>' for name, cell in zip(names, row, strict=True)) + "</tr>"
+        for row in rows
+    )
+    return f'<table class="number"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
