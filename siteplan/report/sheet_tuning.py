@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from siteplan.records.findings import AddressFinding, Findings, SatelliteView
+from siteplan.records.lnb import Lnb
 from siteplan.records.tuning import FalseFriend, Neighbour, Tuning, TuningLine
 from siteplan.records.verdict import State
 from siteplan.report import spectrum_plot
@@ -47,9 +48,9 @@ def _card(view: SatelliteView, tuning: Tuning, key: str) -> str:
         return "".join([*parts, f"<p>{esc(said('nothing'))}</p></section>"])
     first = tuning.first
     others = sorted((line for line in tuning.lines if not line.first), key=_strongest)
-    parts.append(_table(first, "first") if first else f"<p>{esc(said('no_first'))}</p>")
+    parts.append(_table(first, "first", tuning.lnb) if first else f"<p>{esc(said('no_first'))}</p>")
     if others:
-        parts.append(_table(others[:OTHERS], "others"))
+        parts.append(_table(others[:OTHERS], "others", tuning.lnb))
     if len(others) > OTHERS:
         parts.append(f'<p class="small soft">{esc(said("more", count=len(others) - OTHERS))}</p>')
     parts += [f'<p class="small caution">{esc(words)}</p>' for words in _disturbed([*first, *others])]
@@ -61,12 +62,12 @@ def _strongest(line: TuningLine) -> tuple[float, float]:
     return (-line.level_db if math.isfinite(line.level_db) else math.inf, line.at.transponder.frequency_mhz)
 
 
-def _table(lines: Sequence[TuningLine], caption: str) -> str:
+def _table(lines: Sequence[TuningLine], caption: str, lnb: Lnb | None) -> str:
     names = [esc(said(name)) for name in ("col_carrier", "col_set", "col_rate", "col_proof", "col_read")]
     head = "".join(f'<th scope="col">{name}</th>' for name in names)
     rows = []
     for line in lines:
-        cells = (_carrier(line), _setting(line), _rate(line), _proof(line), _BOX)
+        cells = (_carrier(line), _setting(line, lnb), _rate(line), _proof(line), _BOX)
         rows.append("".join(f'<td data-name="{name}"><span>{cell}</span></td>' for name, cell in zip(names, cells, strict=True)))
         more = [_friend(friend) for friend in line.friends[:3]]
         if more:
@@ -82,11 +83,11 @@ def _carrier(line: TuningLine) -> str:
     return f"<b>{shown}</b>" if line.first else shown
 
 
-def _setting(line: TuningLine) -> str:
+def _setting(line: TuningLine, lnb: Lnb | None) -> str:
     at = line.at
     which = sub_band(at.sub_band)
     if at.tone is None:
-        name = "fixed" if at.sub_band in ("V", "H", "L", "R") else "user_band"
+        name = "user_band" if lnb is not None and lnb.outputs == "single-cable" else "fixed"
         return esc(said(name, if_mhz=at.if_mhz, sub_band=which))
     supply = said("supply_on" if at.tone else "supply_off", volt=at.supply_v)
     words = [said("if", if_mhz=at.if_mhz, sub_band=which), supply, *([said("inverted")] if at.inverted else [])]

@@ -64,6 +64,8 @@ LABELS: dict[str, str] = {
     "day_east_west": "moves east and west by",
     "day_north_south": "moves north and south by",
     "day_drift": "drift",
+    "box": "wanders, as seen from here",
+    "beam": "beam of the dish",
     "azimuth": "azimuth",
     "magnetic_azimuth": "compass bearing",
     "elevation": "elevation, geometric",

@@ -3,13 +3,16 @@
 import math
 import re
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 import ready_findings as ready
 
+from siteplan.files.lnb_key import lnb_of
 from siteplan.radio.lnb import GROUND_BANDS, at_lnb
 from siteplan.records.emitters import Transponder
+from siteplan.records.orbit import DayOfOrbit
 from siteplan.records.plan import LNBS
 from siteplan.records.tuning import FalseFriend, Neighbour, Tuning, TuningLine
 from siteplan.records.verdict import Reason
@@ -61,6 +64,32 @@ def test_what_an_installer_reads():
     assert "17.2° to the right, 2.1° lower; 1 of ours may be taken for one of its 3 carriers" in words
     assert "O4 and O2: IF where mobile phones at 1500 MHz also send: screened cable and outlet; if only this one fails, look here." in words
     assert "outside what the LNB of this plan takes" in words
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("universal single-cable", "IF 1097 MHz inside the LNB, vertical, low band; the receiver’s own user band on the cable"),
+        ("wideband pair", "IF 447 MHz, output vertical"),
+        ("universal quattro", "IF 1097 MHz, vertical, low band 13 V, 22 kHz off"),
+    ],
+)
+def test_what_is_set_behind_each_kind_of_lnb(words, said):
+    lnb = lnb_of(words)
+    tuning = Tuning(lnb, 0, 1, (TuningLine(at_lnb(LINES[0].at.transponder, lnb), 0.0, (), 1),))
+    shows = plain(sheet_tuning.block(*shown(tuning)))
+    assert said in shows and f"LNB: {words}." in shows
+
+
+def test_an_orbit_is_told():
+    day = DayOfOrbit(99025, datetime(2026, 6, 9, 12), 25.01, 0.02, 0.06, 0.0, 1.5)
+    run, row = shown(TUNING)
+    first = replace(row.satellite.views[0], box_deg=0.07, beam_deg=2.1)
+    first = replace(first, satellite=replace(first.satellite, day=day))
+    row = replace(row, satellite=replace(row.satellite, views=(first, *row.satellite.views[1:])))
+    words = plain(sheet_tuning.block(run, row))
+    assert "stands at 25E on that day and moves 0.06° north and south, 0.02° east and west (orbit of 9 June 2026)" in words
+    assert "it wanders 0.07° over the day; the dish’s beam is 2.1° wide" in words
 
 
 def test_every_text_exists_and_is_used():

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from siteplan.records.emitters import Satellite, Transponder
@@ -11,6 +12,7 @@ from siteplan.records.findings import SatelliteView
 from siteplan.records.orbit import MeanElements
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason, State
+from siteplan.services.satellite.budget import budgets, place
 from siteplan.services.satellite.wander import wandering
 from siteplan.services.shared.orbits import with_orbits
 from siteplan.sky.look_angles import look_angles
@@ -105,6 +107,18 @@ def test_what_is_not_booked_anyway_keeps_its_reason_first():
     found, _ = said(PETREL, elements(-5.0, inclination_deg=3.0))
     (seen,) = wandering((view(found, State.NOT_FEASIBLE),), Plan(file=Path("p.toml")), **PLACE, height_m=0.0)
     assert seen.state is State.NOT_FEASIBLE and [reason.code for reason in seen.reasons] == ["sat_clear", "sat_box_wide"]
+
+
+def test_the_box_of_the_orbit_goes_into_the_pointing_loss():
+    plan = Plan(file=Path("p.toml"))
+    still, tilted = PETREL, said(PETREL, elements(-5.0, inclination_deg=0.6))[0]
+    loss = [
+        next(term.value for term in budgets(one, place(47.5, -9.5, 0.0), plan).link.terms if term.name == "pointing_db")
+        for one in (still, tilted)
+    ]
+    # half boxes 0.1 and 0.6 x 42164 / 38170 = 0.663 degrees: 0.0025 (D / lambda)^2 2/3 (0.663^2 - 0.01)
+    more = 0.0025 * (np.array(sorted(plan.kit.dishes_m)) / 0.0239834) ** 2 * 2.0 / 3.0 * (0.6628**2 - 0.01)
+    assert np.ravel(loss[0] - loss[1]) == pytest.approx(more, rel=0.05)
 
 
 def test_a_satellite_taken_to_stand_still_wanders_nowhere():

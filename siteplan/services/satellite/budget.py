@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from siteplan.constants import GEOSTATIONARY_RADIUS_M
 from siteplan.errors import InputError
 from siteplan.radio.atmosphere import LEAST_TIME_PCT, MOST_TIME_PCT, g_over_t_loss_db
 from siteplan.radio.rain import rain_xpd_db
@@ -27,6 +28,7 @@ from siteplan.radio.satellite_link import (
 )
 from siteplan.records.emitters import Satellite, Transponder, means
 from siteplan.records.plan import Plan
+from siteplan.records.results import LookAngles
 from siteplan.services.satellite import limits
 from siteplan.services.satellite.footprint import eirp_at
 from siteplan.services.shared.fading import Fades, fades_at
@@ -146,7 +148,7 @@ def budgets(satellite: Satellite, where: Where, plan: Plan, *, loss_db: float = 
         gas_db=np.where(np.isnan(clear_gas), 0.0, clear_gas),
         pointing_db=pointing_loss_db(
             dish_m=dishes[:, np.newaxis], frequency_mhz=mhz, aim_error_deg=plan.mount.aim_error_deg,
-            box_deg=plan.satellites.station_keeping_deg if satellite.day is None else satellite.day.half_box_deg,
+            box_deg=_half_box_deg(satellite, seen, plan),
         ),  # fmt: skip
         polarisation_db=np.where(linear, polarisation_loss_db(plan.mount.skew_error_deg), 0.0),
         obstruction_db=loss_db if math.isfinite(loss_db) and loss_db > 0.0 else 0.0,
@@ -189,6 +191,13 @@ def wanted_carriers(satellite: Satellite, carriers: tuple[Transponder, ...], tru
 
 
 # ---- polarisations -----------------------------------------------------------------------------------------------------------
+
+
+def _half_box_deg(satellite: Satellite, seen: LookAngles, plan: Plan) -> float:
+    """Return half the side of the square the satellite keeps to: the plan's, or of its orbit as wide as it looks from here."""
+    if satellite.day is None:
+        return plan.satellites.station_keeping_deg
+    return satellite.day.half_box_deg * GEOSTATIONARY_RADIUS_M / (1000.0 * float(np.mean(seen.range_km)))
 
 
 def _tilt_deg(polarisation: str, turned_deg: NDArray) -> NDArray:

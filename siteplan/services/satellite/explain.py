@@ -19,6 +19,7 @@ from siteplan.services.satellite.judge import spot_and_looks
 from siteplan.services.satellite.right_satellite import tuned
 from siteplan.services.satellite.spot_work import Chance, SpotWork
 from siteplan.services.satellite.view import view_of
+from siteplan.services.satellite.wander import wandering
 from siteplan.services.shared.explain import PRACTICE, of_plan, spot_steps
 from siteplan.services.shared.site import Land, Site
 from siteplan.sky.clearance import ray_clearance
@@ -57,8 +58,9 @@ def explain(site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Pla
     for number, (satellite, look) in enumerate(zip(satellites, looks, strict=True), start=1):
         work.asked.clear()
         view = view_of(work, satellite, look)
-        (view,) = tuned((view,), plan, lat_deg=work.spot.lat_deg, lon_deg=work.spot.lon_deg, height_m=work.spot.centre_amsl_m)
-        sections.append(_look_section(satellite, look))
+        here = {"lat_deg": work.spot.lat_deg, "lon_deg": work.spot.lon_deg, "height_m": work.spot.centre_amsl_m}
+        (view,) = wandering(tuned((view,), plan, **here), plan, **here)
+        sections.append(_look_section(view))
         if view.clearance is not None:
             sections.append(_clearance_section(work, satellite, view))
             sections.append(_places_section(work, satellite))
@@ -71,10 +73,11 @@ def explain(site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Pla
     return tuple(sections)
 
 
-def _look_section(satellite: Satellite, look: LookAngles) -> Section:
+def _look_section(view: SatelliteView) -> Section:
+    satellite, look = view.satellite, view.look
     steps = (
         Step("orbit", satellite.orbit_deg, "deg east", "plan, satellites"),
-        *day_steps(satellite),
+        *day_steps(view),
         Step("azimuth", look.azimuth_deg, "deg true", ANGLES),
         Step("magnetic_azimuth", look.magnetic_azimuth_deg, "deg by compass", "true less declination, World Magnetic Model 2025"),
         Step("elevation", look.elevation_deg, "deg", ANGLES),

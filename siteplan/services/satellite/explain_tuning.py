@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from siteplan.radio.lnb import oscillator_for
-from siteplan.records.emitters import Satellite
 from siteplan.records.explained import Section, Step
 from siteplan.records.findings import SatelliteView
 from siteplan.records.plan import Plan
@@ -47,9 +46,9 @@ def _steps(line: TuningLine) -> tuple[Step, ...]:
     )
 
 
-def day_steps(satellite: Satellite) -> tuple[Step, ...]:
-    """Return where an orbit file puts a satellite on the date; () where none does."""
-    day = satellite.day
+def day_steps(view: SatelliteView) -> tuple[Step, ...]:
+    """Return where an orbit file puts a satellite on the date, and how far it wanders as seen from here; () where no file does."""
+    day = view.satellite.day
     if day is None:
         return ()
     how = "SGP4 (AIAA 2006-6753) over the sidereal day from 0 h UTC, turned by mean sidereal time IAU 1982"
@@ -60,4 +59,6 @@ def day_steps(satellite: Satellite) -> tuple[Step, ...]:
         Step("day_east_west", day.lon_across_deg, "deg", how),
         Step("day_north_south", day.lat_across_deg, "deg", how),
         Step("day_drift", day.drift_deg_per_day, "deg a day, east positive", "mean longitude of two sidereal days"),
+        Step("box", view.box_deg, "deg", "twice the greatest angle from the middle of its directions over the day"),
+        Step("beam", view.beam_deg, "deg", f"70 wavelengths / D at the highest carrier ({PRACTICE})"),
     )
