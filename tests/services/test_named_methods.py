@@ -120,3 +120,4 @@ def test_mobile_by_a_named_method():
     verdict, finding = judge_mobile(site(ground), ground, (sector(),), made)
     assert finding.lines[0].loss_db > judge_mobile(site(ground), ground, (sector(),), PLAN)[1].lines[0].loss_db
     assert "path_statistical" in [reason.code for reason in verdict.reasons]
+    assert (verdict.state, verdict.how_sure.level) == (State.SURVEY_FIRST, "low")

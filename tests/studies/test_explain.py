@@ -219,3 +219,24 @@ def test_leaves_in_the_ray_are_a_figure_and_not_a_loss():
     for other in (replace(seen, state="clear"), replace(seen, kind="building"), replace(seen, kind="ground")):
         assert _leaves(other, 11_000.0, 30.0) == ()
     assert _leaves(seen, 11_000.0, -3.0) == ()
+
+
+def test_losses_of_named_methods_come_again_too(tmp_path):
+    """Hata for TV and TR 38.901 for mobile: every step has its source, and the printed commands name the method."""
+    plan = village(tmp_path)
+    named = '\n[propagation]\nmethod_tv = "hata_open"\nmethod_mobile = "tr38901_rma"\n'
+    plan.write_text(plan.read_text(encoding="utf-8") + named, encoding="utf-8")
+    told = explain(plan, "garden", tmp_path / "out")
+    assert told.commands
+    for one in told.commands:
+        _, _, file, *flags = shlex.split(one.command)
+        asked = dict(flag.removeprefix("--").split("=") for flag in flags)
+        assert asked["method"] == ("hata_open" if one.service == "terrestrial" else "tr38901_rma")
+        words_of = ("polarisation", "method")
+        numbers = {key.replace("-", "_"): value if key in words_of else float(value) for key, value in asked.items()}
+        again = path_answer(Path(file), **numbers)
+        assert again["loss_db"] == pytest.approx(one.loss_db, abs=1e-3)
+        section = next(s for s in told.sections if s.subject == one.subject and s.code in ("multiplex", "sector"))
+        (source,) = (step.source for step in section.steps if step.code == "loss")
+        assert source == section.value("method")
+        assert section.value("sigma_method") == 10.0

@@ -134,7 +134,8 @@ def _verdict(site: Site, land: Land, lines: Sequence[SectorLine], plan: Plan, en
     possible = max(way.possible for way in sellable)
     state = state_from_chance(best.probability, possible, plan.limits)
     listed = best.sector.origin == "cell list"
-    if listed or not looks_at_the_ground(plan.propagation.method_mobile):  # where phones measured is no proof, for or against
+    no_proof = listed or not looks_at_the_ground(plan.propagation.method_mobile)  # where phones measured is none, for or against
+    if no_proof:
         state = State.SURVEY_FIRST
     chosen = next(way for way in best.ways if way.way == (enough or best.way))
     reasons = _reasons(best, chosen, state, enough, plan)
@@ -143,7 +144,7 @@ def _verdict(site: Site, land: Land, lines: Sequence[SectorLine], plan: Plan, en
     reasons += [*best.warnings, *statistical_note(plan.propagation.method_mobile)]
     deciding = best.rsrp_dbm - limits.wanted(best.sector, plan.limits)[1] if state is State.NOT_FEASIBLE else best.margin_db
     sure_of = how_sure(site, land.on_date, margin_sigmas=abs(deciding) / best.sigma_db, assumed=listed)
-    if listed:
+    if no_proof:
         sure_of = replace(sure_of, level="low")
     ask = None
     if state is State.SURVEY_FIRST:
