@@ -242,20 +242,14 @@ def _radio_overlays(service: str, bands: Mapping[str, Sequence[Band]], picture: 
     shared = ""
     if how["differences"]:
         shared = area_text("shared", step=how["worked_every_cells"], **how["differences"])
+    best = bands[names_file][0].cells
     if service == "terrestrial":
         labels = [str(one["name"]) for one in table["transmitters"]]  # type: ignore[index,union-attr]
+        out = _named("best-terrestrial", "transmitter", best, labels, picture)
     else:
-        labels = [f"{one['operator']}, {one['site']}" for one in table["sectors"]]  # type: ignore[index,union-attr]
-    order = list(dict.fromkeys(labels))
-    out = []
-    if len(order) < NO_CODE:
-        code_of = np.array([*(order.index(label) for label in labels), NO_CODE], dtype=np.uint8)
-        best = bands[names_file][0].cells
-        codes = code_of[np.where(best == NO_NAME, len(labels), np.minimum(best, len(labels)))]
-        there = tuple((code, "", order[code]) for code in np.unique(codes).tolist() if code != NO_CODE)
-        what = area_text("what_transmitter" if service == "terrestrial" else "what_sector")
-        question = area_text("q_transmitter" if service == "terrestrial" else "q_sector")
-        out.append(picture.of(f"best-{service}", question, codes, classes=there, legend=area_text("l_best", what=what)))
+        sites = [f"{one['operator']}, {one['site']}" for one in table["sectors"]]  # type: ignore[index,union-attr]
+        carriers = [f"{one['operator']}, {one['band']}" for one in table["sectors"]]  # type: ignore[index,union-attr]
+        out = _named("best-mobile", "sector", best, sites, picture) + _named("best-mobile-band", "band", best, carriers, picture)
     if service == "terrestrial":
         margin = bands[strength_file][1]
         more = {"threshold": 0.0, "threshold_words": area_text("t_field"), "legend": area_text("l_field", shared=shared)}
@@ -267,6 +261,18 @@ def _radio_overlays(service: str, bands: Mapping[str, Sequence[Band]], picture: 
         legend = area_text("l_rsrp", wanted=wanted, shared=shared)
         out.append(picture.of("mobile-strength", area_text("q_rsrp"), level.cells, unit=level.unit, legend=legend, **more))
     return out
+
+
+def _named(name: str, what: str, best: np.ndarray, labels: Sequence[str], picture: _Picture) -> list[Overlay]:
+    """Return the question of who is best in each cell, one tone a label (senders of one label share it); none where they are too many."""
+    order = list(dict.fromkeys(labels))
+    if len(order) >= NO_CODE:
+        return []
+    code_of = np.array([*(order.index(label) for label in labels), NO_CODE], dtype=np.uint8)
+    codes = code_of[np.where(best == NO_NAME, len(labels), np.minimum(best, len(labels)))]
+    there = tuple((code, "", order[code]) for code in np.unique(codes).tolist() if code != NO_CODE)
+    legend = area_text("l_best", what=area_text(f"what_{what}"))
+    return [picture.of(name, area_text(f"q_{what}"), codes, classes=there, legend=legend)]
 
 
 def _aims(bands: Sequence[Band], picture: _Picture) -> list[Overlay]:

@@ -31,7 +31,8 @@ WORDS: dict[str, str] = {
     "q_field": "How much does the best TV transmitter have to spare?",
     "q_programmes": "How many TV programmes can be promised?",
     "q_open": "Where can two TV transmitters not be told apart?",
-    "q_sector": "Which mobile site is strongest?",
+    "q_sector": "Which mobile site is best?",
+    "q_band": "Which mobile operator and band is best?",
     "q_rsrp": "How strong is mobile internet?",
     "l_sees": "Plain: a dish {dish_height_agl_m:height} up (or {above_roof_m:height} above the roof) sees it. Sparse dots: partly. Dense dots: blocked. "
     "Hatched: nobody knows, trees or buildings are unknown here.{flown}",
@@ -44,7 +45,7 @@ WORDS: dict[str, str] = {
     "l_open": "Where two differ by less than their error, try both aims and keep the better.",
     "open_0": "one is better",
     "open_1": "try both",
-    "l_rsrp": "The plan wants {wanted:.0f} dBm.{shared}",
+    "l_rsrp": "By the best way that is sold. The plan wants {wanted:.0f} dBm.{shared}",
     "t_field": "0 dB: just enough",
     "t_rsrp": "{wanted:.0f} dBm is wanted",
     "flown": " Flown {year}.",
@@ -63,6 +64,7 @@ WORDS: dict[str, str] = {
     "what_mobile": "Mobile",
     "what_transmitter": "transmitter",
     "what_sector": "operator's site",
+    "what_band": "operator and band",
 }
 
 

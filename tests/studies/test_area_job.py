@@ -102,7 +102,7 @@ def test_the_questions_lie_where_the_land_lies(made):
     found = maps_in(out, key_for(area_job.read_plan(plan), "2026-06-11"))
     assert [one.name for one in found.overlays] == [
         "sees-1", "sees-2", "sees-how-many", "mount-height", "best-terrestrial", "tv-margin", "tv-programmes", "tv-open",
-        "best-mobile", "mobile-strength",
+        "best-mobile", "best-mobile-band", "mobile-strength",
     ]  # fmt: skip
     height = found.overlays[3]
     assert height.unit == "m" and height.values.dtype == np.float32
@@ -127,7 +127,7 @@ def test_a_run_takes_the_maps_up_and_keeps_them(made, tmp_path):
     out = tmp_path / "outputs"
     before = {name: (out / name).read_bytes() for name in RASTERS}
     done = do_job(plan, None, clock=clock, say=lambda text: None)
-    assert len(done.findings.overlays) == 10
+    assert len(done.findings.overlays) == 11
     assert all((out / name).read_bytes() == bytes_ for name, bytes_ in before.items())
     listed = {line["file"] for line in json.loads((out / "run.json").read_bytes())["files"]}
     assert RASTERS | {"area.json", "area.html", "map.html", "verdicts.csv"} <= listed

@@ -63,7 +63,10 @@ def test_a_map_cell_and_an_address_at_the_same_point_agree(tmp_path):
         weakest = min(best.lines, key=lambda line: line.margin_db)
         # float32 in the raster, nine decimals in the list
         assert area.radio["terrestrial"].strength[row, col] == pytest.approx(weakest.field_strength_dbuv_per_m, abs=0.02)
-        assert area.radio["mobile"].strength[row, col] == pytest.approx(finding.mobile.lines[0].rsrp_dbm, abs=0.02)
+        strongest = finding.mobile.lines[0]
+        assert area.radio["mobile"].strength[row, col] == pytest.approx(strongest.rsrp_dbm, abs=0.02)
+        sector = senders.sectors[area.radio["mobile"].best[row, col]]
+        assert (sector.operator, sector.band, sector.site) == (strongest.sector.operator, strongest.sector.band, strongest.sector.site)
         for number, view in enumerate(finding.satellite.views):
             if view.clearance is not None and view.reasons[0].code in ("sat_clear", "sat_clear_raised", "sat_partly", "sat_in_the_way"):
                 assert CLEARANCE_STATES[area.state[number, row, col]] in (view.clearance.state, "unknown")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteplan.errors import InputError, MethodRangeError
-from siteplan.radio.antenna import sector_pattern_db
+from siteplan.radio.mobile_signal import pattern_db
 from siteplan.records.emitters import Sector
 from siteplan.records.places import Spot
 from siteplan.records.plan import Plan
@@ -43,7 +43,7 @@ def arrives_dbm(
     gain_dbi   of the receiving antenna towards the sector, its plane counted
     places     profiles by place of the sector, kept between calls
 
-    Loss: ITU-R P.1812 median over the ground between, free space where that is not known. Pattern: 3GPP TR 36.814.
+    Loss: ITU-R P.1812 median over the ground between, free space where that is not known. Pattern: as its table says.
     """
     bearing, away = bearing_and_distance(spot, sector.lat_deg, sector.lon_deg)
     if away < 1.0 or away > 1000.0 * plan.mobile.greatest_distance_km:
@@ -74,8 +74,4 @@ def arrives_dbm(
         except (MethodRangeError, InputError):
             pass  # free space is the least it can be
     up = math.degrees(math.atan2(spot.centre_amsl_m - sender_amsl_m, away))
-    pattern = sector_pattern_db(
-        bearing_deg=bearing + 180.0, elevation_deg=up, azimuth_deg=sector.azimuth_deg, downtilt_deg=sector.downtilt_deg,
-        beamwidth_deg=sector.beamwidth_deg, vertical_beamwidth_deg=sector.vertical_beamwidth_deg,
-    )  # fmt: skip
-    return most + float(pattern) - loss_db
+    return most + pattern_db(sector, bearing_deg=bearing + 180.0, elevation_deg=up) - loss_db
