@@ -11,7 +11,7 @@ from siteplan.records.emitters import Satellite
 from siteplan.records.findings import AddressFinding, Aim, Findings, LinkLine, SatelliteView, SectorLine
 from siteplan.records.tuning import Tuning
 from siteplan.records.verdict import SERVICES
-from siteplan.words import how_sure, kind_word, orbit, sentence, sentences, state_word
+from siteplan.words import how_sure, kind_word, orbit, sentence, sentences
 from siteplan.words.columns import COLUMNS, GIVEN
 
 Value = str | int | float | None
@@ -169,10 +169,10 @@ def _unique(pairs: Iterable[tuple[str, str]]) -> list[str]:
 
 
 def _row_values(finding: AddressFinding) -> dict[str, object]:
-    row: dict[str, object] = {"row": finding.row.row, "job_verdict": state_word(finding.job), "sheet": finding.sheet_file}
+    row: dict[str, object] = {"row": finding.row.row, "job_verdict": str(finding.job), "sheet": finding.sheet_file}
     for service in SERVICES:
         verdict = finding.verdicts[service]
-        row[f"{service}_verdict"] = state_word(verdict.state)
+        row[f"{service}_verdict"] = str(verdict.state)
         row[f"{service}_reasons"] = sentences(verdict.reasons)
         row[f"{service}_how_sure"] = how_sure(verdict.how_sure.level, verdict.how_sure.because) if verdict.state != "not judged" else ""
         row[f"{service}_probability_pct"] = 100.0 * verdict.probability
@@ -204,7 +204,7 @@ def _satellite_values(finding: AddressFinding, satellites: tuple[tuple[str, Sate
 
 def _view_values(view: SatelliteView) -> dict[str, object]:
     values: dict[str, object] = {
-        "verdict": state_word(view.state), "probability_pct": 100.0 * view.probability,
+        "verdict": str(view.state), "probability_pct": 100.0 * view.probability,
         "azimuth_deg": view.look.azimuth_deg, "magnetic_azimuth_deg": view.look.magnetic_azimuth_deg,
         "elevation_deg": view.look.elevation_deg, "skew_deg": view.look.skew_deg,
         "mount_height_agl_m": view.mount_height_agl_m, "dish_m": view.dish_m, "link_margin_db": link_margin_db(view),

@@ -14,7 +14,7 @@ from siteplan.files.verdict_columns import Column, Value, columns_of, rounded, v
 from siteplan.geodesy.projection import geod_forward
 from siteplan.records.findings import AddressFinding, Aim, Findings, SectorLine
 from siteplan.records.results import Profile
-from siteplan.words import kind_word, state_word
+from siteplan.words import kind_word
 
 # 1e-7 degrees is a centimetre on the ground.
 COORDINATE_DECIMALS = 7
@@ -170,19 +170,19 @@ def _aim_lines(finding: AddressFinding) -> Iterator[Item]:
         blocked = edge is not None and edge.state in ("partly", "blocked") and math.isfinite(edge.distance_m)
         length_m = max(edge.distance_m, 1.0) if blocked and edge is not None else SATELLITE_LINE_M
         yield _reach(finding, "satellite", view.look.azimuth_deg, length_m), {
-            **_who(finding, "satellite", view.satellite.name), "state": state_word(view.state), "bearing_deg": view.look.azimuth_deg,
+            **_who(finding, "satellite", view.satellite.name), "state": str(view.state), "bearing_deg": view.look.azimuth_deg,
             "elevation_deg": view.look.elevation_deg, "distance_m": length_m,
         }  # fmt: skip
     for aim in _best_aim(finding):
         end = (aim.transmitter.lon_deg, aim.transmitter.lat_deg)
         yield [*_reach(finding, "terrestrial", 0.0, 0.0)[:1], end], {
-            **_who(finding, "terrestrial", aim.transmitter.name), "state": state_word(finding.verdicts["terrestrial"].state),
+            **_who(finding, "terrestrial", aim.transmitter.name), "state": str(finding.verdicts["terrestrial"].state),
             "bearing_deg": aim.bearing_deg, "distance_m": aim.distance_m, "margin_db": aim.margin_db,
         }  # fmt: skip
     for line in _best_line(finding):
         end = (line.sector.lon_deg, line.sector.lat_deg)
         yield [*_reach(finding, "mobile", 0.0, 0.0)[:1], end], {
-            **_who(finding, "mobile", f"{line.sector.operator} {line.sector.site}"), "state": state_word(finding.verdicts["mobile"].state),
+            **_who(finding, "mobile", f"{line.sector.operator} {line.sector.site}"), "state": str(finding.verdicts["mobile"].state),
             "bearing_deg": line.bearing_deg, "distance_m": line.distance_m, "margin_db": line.margin_db,
         }  # fmt: skip
 

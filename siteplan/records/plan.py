@@ -259,6 +259,8 @@ class OutputsTable(_Table):
 
     folder: Path | None = None
     sheets: Literal["all", "none"] = "all"
+    language: Literal["en", "de", "fr"] = _key("en", PRACTICE, "language of pages and sheets; German and French are drafts")
+    units: Literal["metres", "feet"] = _key("metres", PRACTICE, "lengths on pages and sheets; files and plans stay in metres")
 
 
 class Plan(_Table):

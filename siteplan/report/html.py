@@ -14,6 +14,7 @@ from importlib import resources
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.verdict import State
 from siteplan.words import state_word
+from siteplan.words.formats import number as plain_number
 from siteplan.words.pages import text
 
 # Control characters, and those that turn the direction of a whole line, have no place in a page.
@@ -64,7 +65,7 @@ def number(value: float, decimals: int = 0, unit: str = "") -> str:
     """Return a number with its unit, or the word for unknown."""
     if not math.isfinite(value):
         return esc(text("unknown"))
-    return f"{value + 0.0:.{decimals}f}".replace("-", "\u2212") + (f"\u00a0{esc(unit)}" if unit else "")
+    return plain_number(value, decimals) + (f"\u00a0{esc(unit)}" if unit else "")
 
 
 def script_json(value: object) -> str:

@@ -13,7 +13,6 @@ import numpy as np
 
 from siteplan.files.emitters import read_sectors
 from siteplan.files.folder import UNFINISHED, last_record, publish, try_folder
-from siteplan.files.plan_file import read_plan
 from siteplan.files.run_record import input_files, input_hashes, settings, versions
 from siteplan.files.transmitters import read_transmitters
 from siteplan.geodesy import projection
@@ -26,6 +25,7 @@ from siteplan.studies.area_grid import AreaGrid, area_bounds, area_grid, with_ma
 from siteplan.studies.area_maps import PAGE, area_key, contents_of, method_words, overlays_of, products_of, table_of
 from siteplan.studies.coverage import Coverage, Senders, judge_area
 from siteplan.studies.inputs import GroundFrames, ground_frames, read_inputs, read_placed_satellites
+from siteplan.studies.speech import open_plan
 from siteplan.studies.surfaces import load_surface
 from siteplan.terrain.hillshade import backdrop
 from siteplan.words import sentence
@@ -60,7 +60,7 @@ def do_area(
     can't be read or mapped, OutputError where the folder can't be written.
     """
     started = clock()
-    plan = read_plan(plan_file)
+    plan = open_plan(plan_file)
     folder = out or plan.outputs.folder or plan.file.parent / "outputs"
     on_date = plan.date or started.date()
     if plan.date is None:

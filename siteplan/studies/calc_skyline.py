@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 
 from siteplan.errors import InputError
-from siteplan.files.plan_file import read_plan
 from siteplan.geodesy import projection
 from siteplan.records.ground import KIND_NAMES
 from siteplan.services.shared.looking import LOOKED_TO_M, LookedAround, look_around
 from siteplan.studies.inputs import ground_frames
+from siteplan.studies.speech import open_plan
 from siteplan.studies.surfaces import load_surface
 from siteplan.words import sentence
 from siteplan.words import skyline as words
@@ -46,7 +46,7 @@ def skyline_for_one(
     bearings = None if azimuth_deg is None else [_bearing(value) for value in azimuth_deg]
     if bearings == []:
         raise InputError("no azimuth is given; give degrees from true north, as 120,150")
-    plan = read_plan(plan_file)
+    plan = open_plan(plan_file)
     frames = ground_frames(plan)
     lat, lon = _place(at, crs, frames)
     surface = load_surface(plan, around=[(lat, lon, NEAR_M)], far_m=LOOKED_TO_M)

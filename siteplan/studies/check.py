@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from siteplan.files.addresses import none_placed
-from siteplan.files.plan_file import defaults_table, read_plan
+from siteplan.files.plan_file import defaults_table
 from siteplan.files.rawtable import rows_text
 from siteplan.records.places import AddressList, Reject
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
 from siteplan.studies.inputs import OUTSIDE, GroundFrames, Inputs, read_inputs_on_ground, unfit_senders
+from siteplan.studies.speech import open_plan
 from siteplan.studies.surfaces import describe_terrain
 from siteplan.words import sentence
 
@@ -27,7 +28,7 @@ def check(plan_path: Path) -> dict[str, object]:
     who is left out. `problem`: why nothing can be judged where no address was accepted, else None. Raises InputError and its kin where
     a file can't be read at all.
     """
-    plan = read_plan(plan_path)
+    plan = open_plan(plan_path)
     inputs, frames = read_inputs_on_ground(plan)
     rows = inputs.addresses.rows
     ids = [row.address.id for row in rows if row.address is not None]

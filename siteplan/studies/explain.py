@@ -9,7 +9,6 @@ from datetime import datetime
 from pathlib import Path
 
 from siteplan.errors import InputError
-from siteplan.files.plan_file import read_plan
 from siteplan.records.explained import Explained, PathCommand, Section, Step
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.plan import Plan
@@ -25,6 +24,7 @@ from siteplan.studies.addresses import Senders, judge_one, land_for, pick
 from siteplan.studies.deliver import deliver_profiles
 from siteplan.studies.inputs import Inputs, read_inputs
 from siteplan.studies.naming import name_files, path_command
+from siteplan.studies.speech import open_plan
 from siteplan.studies.tiles import batches
 from siteplan.words import explain as words
 from siteplan.words import how_sure, sentence, sentences, service_word, state_word
@@ -41,7 +41,7 @@ def explain_one(
     profiles can't be written.
     """
     started = clock()
-    plan = read_plan(plan_file)
+    plan = open_plan(plan_file)
     on_date = plan.date or started.date()
     if plan.date is None:
         say(sentence(Reason("date_today", {"date": on_date.isoformat()})))

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from siteplan.files.plan_file import read_plan
 from siteplan.records.findings import Findings
 from siteplan.records.verdict import SERVICES, Reason, State
 from siteplan.studies.addresses import judge_addresses
 from siteplan.studies.area_maps import Found, key_for, maps_in
 from siteplan.studies.deliver import deliver, try_folder
+from siteplan.studies.speech import open_plan
 from siteplan.words import sentence, service_word, state_word
 from siteplan.words.area import area_text
 
@@ -43,7 +43,7 @@ def do_job(
 ) -> Done:
     """Run one plan. clock gives the time for run.json, and today's date where the plan names none (that is said)."""
     started = clock()
-    plan = read_plan(plan_file)
+    plan = open_plan(plan_file)
     folder = out or plan.outputs.folder or plan.file.parent / "outputs"
     try_folder(folder, tables_only=tables_only, one=only is not None)
     on_date = plan.date or started.date()

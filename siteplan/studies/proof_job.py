@@ -10,7 +10,6 @@ from pathlib import Path
 
 from siteplan.errors import InputError
 from siteplan.files.folder import listed_files, numbered
-from siteplan.files.plan_file import read_plan
 from siteplan.files.proof_tables import proof_csv, review_csv
 from siteplan.records.plan import Plan
 from siteplan.records.proof import Picture, Proof, Review
@@ -23,6 +22,7 @@ from siteplan.studies.addresses import judge_addresses
 from siteplan.studies.deliver import deliver_beside
 from siteplan.studies.outlets import store_of
 from siteplan.studies.readings_job import expected_of_plan, installation_of
+from siteplan.studies.speech import open_plan
 
 # What pictures begin with (PNG, JPEG, WebP): anything else is no picture, whatever its name says.
 _PICTURES = ((b"\x89PNG\r\n\x1a\n", "image/png"), (b"\xff\xd8\xff", "image/jpeg"))
@@ -40,7 +40,7 @@ def make_proof(
     Raises InputError: nothing stored for it, no such address, a picture that is none.
     """
     started = clock()
-    plan = read_plan(plan_file)
+    plan = open_plan(plan_file)
     expected = expected_of_plan(plan)
     home = _home(expected, wanted)
     shown = _pictures(pictures)
@@ -73,7 +73,7 @@ def make_review(plan_file: Path, *, names: bool, out: Path | None, clock: Callab
     Raises InputError: no run before, no reading stored.
     """
     started = clock()
-    plan = read_plan(plan_file)
+    plan = open_plan(plan_file)
     review = review_of(plan, names=names)
     folder = out or plan.outputs.folder or plan.file.parent / "outputs"
     there = {name for name in listed_files(folder) if name.startswith("proof/")}

@@ -11,7 +11,6 @@ from pathlib import Path
 
 from siteplan.errors import InputError, TableError
 from siteplan.files.expected import EXPECTED_FILE, read_expected
-from siteplan.files.plan_file import read_plan
 from siteplan.files.readings import read_readings
 from siteplan.files.verdict_columns import slug
 from siteplan.geodesy.earth import earth_distance_m
@@ -22,6 +21,7 @@ from siteplan.records.verdict import Reason
 from siteplan.services.outlets.compare import compare, latest, meaning, repeats
 from siteplan.store.readings_store import open_store
 from siteplan.studies.outlets import store_of
+from siteplan.studies.speech import open_plan
 from siteplan.words import sentence
 
 SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".json")
@@ -48,7 +48,7 @@ def take_readings(plan_file: Path, place: Path, *, now: datetime) -> Taken:
 
     Raises InputError: no such place, no file of readings in it, no run before, nothing that could be read.
     """
-    plan = read_plan(plan_file)
+    plan = open_plan(plan_file)
     expected = expected_of_plan(plan)
     found, rejects, stored, known = [], [], 0, 0
     with open_store(store_of(plan)) as store:

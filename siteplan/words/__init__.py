@@ -8,6 +8,7 @@ from functools import cache
 
 from siteplan.records.verdict import Reason, State
 from siteplan.words.formats import SentenceFormatter, compass, compass_short, decibels, degrees, distance, height, orbit, per_cent
+from siteplan.words.language import say
 
 __all__ = [
     "compass", "compass_short", "decibels", "degrees", "distance", "height", "how_sure", "kind_word", "orbit", "per_cent", "sentence",
@@ -47,20 +48,25 @@ def sentences(reasons: tuple[Reason, ...]) -> str:
 
 def state_word(state: State | str) -> str:
     """Return the word for a state, as every page and file shows it."""
-    return str(state)
+    return say(str(state))
 
 
 def service_word(service: str) -> str:
     """Return what people call a service."""
-    return _SERVICE[service]
+    return say(_SERVICE[service])
 
 
 def kind_word(kind: str) -> str:
     """Return what stands there, as a person would say it."""
-    return _KIND.get(kind, kind)
+    return say(_KIND.get(kind, kind))
 
 
 def how_sure(level: str, because: tuple[Reason, ...]) -> str:
     """Return "fair, because trees are unknown; flown 2019, 7 years before this plan's date"."""
     why = "; ".join(sentence(reason) for reason in because)
-    return f"{level}, because {why}" if why else level
+    return say("{level}, because {why}").format(level=say(level), why=why) if why else say(level)
+
+
+def extra_words() -> tuple[str, ...]:
+    """Return what this module says itself, for the catalogues."""
+    return (*_SERVICE.values(), *_KIND.values(), *(str(state) for state in State), "{level}, because {why}", "high", "fair", "low")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from siteplan.words import terrestrial
+from siteplan.words.language import say
 
 HEADINGS: dict[str, str] = {
     "place": "The address",
@@ -316,4 +317,4 @@ def shown(value: float | str | bool | None, unit: str) -> str:
 
 def text(code: str, **values: object) -> str:
     """Return one text with its values put in."""
-    return TEXTS[code].format(**values)
+    return say(TEXTS[code]).format(**values)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 import string
+from collections.abc import Mapping, Sequence
+
+from siteplan.words.language import FOOT_M, MILE_M, figures, say, spoken
 
 _COMPASS = (
     "north", "north-north-east", "north-east", "east-north-east", "east", "east-south-east", "south-east", "south-south-east",
@@ -12,48 +15,64 @@ _COMPASS = (
 _COMPASS_SHORT = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
 
 
+
 def compass(bearing_deg: float) -> str:
     """Return the nearest of sixteen compass words for a true bearing: 157 -> "south-south-east"."""
-    return _COMPASS[round((bearing_deg % 360.0) / 22.5) % 16] if math.isfinite(bearing_deg) else "unknown direction"
+    return say(_COMPASS[round((bearing_deg % 360.0) / 22.5) % 16]) if math.isfinite(bearing_deg) else say("unknown direction")
 
 
 def compass_short(bearing_deg: float) -> str:
     """Return the same in letters: 157 -> "SSE"."""
-    return _COMPASS_SHORT[round((bearing_deg % 360.0) / 22.5) % 16] if math.isfinite(bearing_deg) else "?"
+    return say(_COMPASS_SHORT[round((bearing_deg % 360.0) / 22.5) % 16]) if math.isfinite(bearing_deg) else "?"
 
 
 def distance(metres: float) -> str:
-    """Return a distance with two figures: 34 m, 620 m, 2.3 km, 23 km."""
+    """Return a distance with two figures: 34 m, 620 m, 2.3 km, 23 km; in feet and miles where the plan wants them."""
     if not math.isfinite(metres):
-        return "unknown distance"
+        return say("unknown distance")
+    if spoken().units == "feet":
+        return _in_feet(metres)
     if metres < 9.95:
-        return f"{metres:.1f} m"
+        return figures(f"{metres:.1f}") + " m"
     if metres < 995:
         two = float(f"{metres:.2g}")
         return f"{two:.0f} m"
     km = metres / 1000.0
-    return f"{km:.1f} km" if km < 9.95 else f"{km:.0f} km"
+    return figures(f"{km:.1f}" if km < 9.95 else f"{km:.0f}") + " km"
+
+
+def _in_feet(metres: float) -> str:
+    feet = metres / FOOT_M
+    if feet < 99.5:
+        return f"{feet:.0f} ft"
+    if feet < 2640:
+        return f"{float(f'{feet:.2g}'):.0f} ft"
+    miles = metres / MILE_M
+    return figures(f"{miles:.1f}" if miles < 9.95 else f"{miles:.0f}") + " mi"
 
 
 def height(metres: float) -> str:
-    """Return a height or length to a decimetre: 5.1 m; a hill to the metre."""
+    """Return a height or length to a decimetre: 5.1 m; a hill to the metre; to half a foot where the plan wants feet."""
     if not math.isfinite(metres):
-        return "unknown height"
-    return f"{metres:.1f} m" if abs(metres) < 100 else f"{metres:.0f} m"
+        return say("unknown height")
+    if spoken().units == "feet":
+        feet = metres / FOOT_M
+        return figures(f"{round(2.0 * feet) / 2.0:.1f}" if abs(feet) < 100 else f"{feet:.0f}") + " ft"
+    return figures(f"{metres:.1f}" if abs(metres) < 100 else f"{metres:.0f}") + " m"
 
 
 def degrees(value: float) -> str:
     """Return an angle to a tenth: 22.4°."""
-    return f"{value:.1f}°" if math.isfinite(value) else "unknown"
+    return figures(f"{value:.1f}") + "°" if math.isfinite(value) else say("unknown")
 
 
 def decibels(value: float) -> str:
     """Return decibels to the whole dB: 14 dB."""
-    return f"{value:.0f} dB" if math.isfinite(value) else "unknown"
+    return f"{value:.0f} dB" if math.isfinite(value) else say("unknown")
 
 
 def orbit(orbit_deg: float) -> str:
-    """Return an orbital longitude as people write it: 19.2E, 30W, 0."""
+    """Return an orbital longitude as people write it: 19.2E, 30W, 0; the letters stay, they are part of satellites' names."""
     text = f"{abs(orbit_deg):.1f}".removesuffix(".0")
     return text + ("E" if orbit_deg > 0 else "W" if orbit_deg < 0 else "")
 
@@ -61,8 +80,8 @@ def orbit(orbit_deg: float) -> str:
 def per_cent(share: float) -> str:
     """Return a probability as whole per cent, never 0 % or 100 %."""
     if not math.isfinite(share):
-        return "unknown"
-    return "under 1 %" if share < 0.01 else "over 99 %" if share > 0.99 else f"{100 * share:.0f} %"
+        return say("unknown")
+    return say("under 1 %") if share < 0.01 else say("over 99 %") if share > 0.99 else f"{100 * share:.0f} %"
 
 
 _COUNTS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
@@ -71,25 +90,40 @@ _COUNTS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight
 def hours(value: float) -> str:
     """Return a time as people say it, no finer than it is known: five minutes, 40 minutes, half an hour, four hours, three days."""
     if not math.isfinite(value):
-        return "an unknown time"
+        return say("an unknown time")
     minutes = round(60.0 * value / 5.0) * 5
     if minutes <= 5:
-        return "five minutes"
+        return say("five minutes")
     if minutes < 55:
-        return "half an hour" if minutes == 30 else f"{minutes} minutes"
+        return say("half an hour") if minutes == 30 else say("{count} minutes").format(count=minutes)
     if value < 47.5:
         whole = round(value)
-        return "an hour" if whole == 1 else f"{_COUNTS[whole] if whole < len(_COUNTS) else whole} hours"
-    days = round(value / 24.0)
-    return f"{_COUNTS[days] if days < len(_COUNTS) else days} days"
+        return say("an hour") if whole == 1 else say("{count} hours").format(count=_counted(whole))
+    return say("{count} days").format(count=_counted(round(value / 24.0)))
+
+
+def _counted(number: int) -> str:
+    return say(_COUNTS[number]) if number < len(_COUNTS) else str(number)
 
 
 def listing(items: object) -> str:
     """Return "a", "a and b", "a, b and c"."""
     words = [str(item) for item in items] if not isinstance(items, str) else [items]  # type: ignore[attr-defined]
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1] if words else "none"
+    if len(words) > 1:
+        return say("{first} and {last}").format(first=", ".join(words[:-1]), last=words[-1])
+    return words[0] if words else say("none")
 
 
+def number(value: float, decimals: int = 0) -> str:
+    """Return a number with so many decimals as the language writes it; a true minus sign; the word for unknown."""
+    return figures(f"{value + 0.0:.{decimals}f}").replace("-", "\u2212") if math.isfinite(value) else say("unknown")
+
+
+# what these functions say themselves, beside the numbers: for the catalogues
+WORDS = (
+    *_COMPASS, *_COMPASS_SHORT, *_COUNTS, "unknown direction", "unknown distance", "unknown height", "unknown", "under 1 %", "over 99 %",
+    "an unknown time", "five minutes", "half an hour", "{count} minutes", "an hour", "{count} hours", "{count} days", "{first} and {last}", "none",
+)  # fmt: skip
 _FORMATS = {
     "compass": compass, "dist": distance, "height": height, "deg": degrees, "db": decibels, "orbit": orbit, "pct": per_cent, "list": listing,
     "hours": hours,
@@ -97,10 +131,15 @@ _FORMATS = {
 
 
 class SentenceFormatter(string.Formatter):
-    """str.format with our own formats: {distance_m:dist}, {bearing_deg:compass}, {spare_deg:deg}, {margin_db:db}."""
+    """str.format with our own formats: {distance_m:dist}, {bearing_deg:compass}, {spare_deg:deg}, {margin_db:db}; in the language spoken now."""
+
+    def vformat(self, format_string: str, args: Sequence[object], kwargs: Mapping[str, object]) -> str:
+        """Translate the template, then put the values in."""
+        return super().vformat(say(format_string), args, kwargs)
 
     def format_field(self, value: object, format_spec: str) -> str:
-        """Apply one of our formats, or Python's."""
+        """Apply one of our formats, or Python's; numbers get the language's decimal mark."""
         if format_spec in _FORMATS:
             return _FORMATS[format_spec](value)  # type: ignore[operator]
-        return super().format_field(value, format_spec)
+        made = super().format_field(value, format_spec)
+        return figures(made) if format_spec and isinstance(value, (int, float)) and not isinstance(value, bool) else made

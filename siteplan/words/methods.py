@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from siteplan.records.methods import Bound, MethodNote
+from siteplan.words.language import say
 
 QUANTITIES = {
     "path": "path length",
@@ -343,4 +344,4 @@ def line(code: str, **values: object) -> str:
 
 def text(code: str, **values: object) -> str:
     """Return one text of the page with its values put in."""
-    return TEXTS[code].format(**values)
+    return say(TEXTS[code]).format(**values)

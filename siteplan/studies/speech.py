@@ -1,0 +1,16 @@
+"""A plan opened for a run: read and checked, and its language and units chosen for all that is said from then on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from siteplan.files.plan_file import read_plan
+from siteplan.records.plan import Plan
+from siteplan.words.language import speak
+
+
+def open_plan(path: Path) -> Plan:
+    """Return the plan of a file. Raises PlanError as read_plan does."""
+    plan = read_plan(path)
+    speak(plan.outputs.language, plan.outputs.units)
+    return plan
