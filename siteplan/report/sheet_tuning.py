@@ -37,12 +37,8 @@ def _card(view: SatelliteView, tuning: Tuning, key: str) -> str:
     facts = [said("lnb", lnb=str(tuning.lnb))] if tuning.lnb is not None else []
     if tuning.position:
         facts.append(said("position", position=tuning.position, positions=tuning.positions))
-    if view.satellite.day is not None:
-        day = view.satellite.day
-        epoch = spoken_date(day.epoch.date().isoformat())
-        facts.append(said("stands", lon_deg=day.lon_deg, north=day.lat_across_deg, east=day.lon_across_deg, epoch=epoch))
-        facts.append(said("wanders", box_deg=view.box_deg, beam_deg=view.beam_deg))
     parts = [f'<section class="work card"><h3>{own(said("card", satellite=name))}</h3>', f"<p>{esc(' '.join(facts))}</p>" if facts else ""]
+    parts.append(_orbit(view))
     parts += [f'<p class="small caution">{esc(sentence(note))}</p>' for note in tuning.notes[:3]]
     if not tuning.lines:
         return "".join([*parts, f"<p>{esc(said('nothing'))}</p></section>"])
@@ -56,6 +52,15 @@ def _card(view: SatelliteView, tuning: Tuning, key: str) -> str:
     parts += [f'<p class="small caution">{esc(words)}</p>' for words in _disturbed([*first, *others])]
     parts += [f'<p class="small">{esc(_around(tuning.neighbours))}</p>', _spectrum(name, tuning, key), "</section>"]
     return "".join(parts)
+
+
+def _orbit(view: SatelliteView) -> str:
+    day = view.satellite.day
+    if day is None:
+        return ""
+    epoch = spoken_date(day.epoch.date().isoformat())
+    words = said("stands", lon_deg=day.lon_deg, north=day.lat_across_deg, east=day.lon_across_deg, epoch=epoch)
+    return f'<p class="small soft">{esc(words)} {esc(said("wanders", box_deg=view.box_deg, beam_deg=view.beam_deg))}</p>'
 
 
 def _strongest(line: TuningLine) -> tuple[float, float]:
