@@ -141,6 +141,10 @@ class MountTable(_Table):
     wall_offset_m: float = _key(0.75, PRACTICE, "dish centre outside the wall it hangs on", ge=0.2, le=3)
     wall_view_deg: float = _key(80.0, PRACTICE, "how far to either side of straight out a dish on a wall can turn", gt=0, le=90)
     snap_m: float = _key(15.0, PRACTICE, "a point in the street is moved to the nearest building within this", ge=0, le=100)
+    height_error_m: float = _key(0.1, PRACTICE, "how far off the height of an antenna's centre may be, 1 sigma", ge=0, le=5)
+    placement_error_m: float = _key(
+        1.0, PRACTICE, "how far from the spot on the sheet an antenna may be put up, where the building is sure, 1 sigma", ge=0, le=20
+    )
     aim_error_deg: float = _key(0.2, PRACTICE, "how far off a dish is aimed, 1 sigma up and sideways each", ge=0, le=5)
     skew_error_deg: float = _key(2.0, PRACTICE, "how far off an LNB is turned, 1 sigma", ge=0, le=30)
     kind: Literal["auto", "ground", "wall", "roof", "chimney"] = _key(

@@ -62,7 +62,8 @@ class Clearances:
     """Clearance for many eyes at once, arrays of shape (eyes,); fields as Clearance, state counts in CLEARANCE_STATES, kind is KIND_*.
 
     margin_m, centre_margin_m   how much higher (perpendicular to the ray) things could be before they touch the needed tube, or the
-                                centre ray; negative where they do. margin_distance_m: where the first is least
+                                centre ray; negative where they do. margin_distance_m, centre_margin_distance_m: where each is
+                                least
     """
 
     state: np.ndarray
@@ -80,6 +81,7 @@ class Clearances:
     margin_m: np.ndarray
     centre_margin_m: np.ndarray
     margin_distance_m: np.ndarray
+    centre_margin_distance_m: np.ndarray
 
     def one(self, index: int) -> Clearance:
         """Return one eye's Clearance."""

@@ -67,7 +67,7 @@ def edge_loss_db(clearance_m: ArrayLike, *, distance_m: ArrayLike, dish_m: float
         shade = -20.0 * np.log10(1.0 - covered_share(c, dish_m))
         v = -c * np.sqrt(2.0 / (wavelength * d))
         knife = np.where(v > -0.78, 6.9 + 20.0 * np.log10(np.sqrt((v - 0.1) ** 2 + 1.0) + v - 0.1), 0.0)
-    return np.clip(np.where(d <= 2.0 * dish_m**2 / wavelength, shade, knife), 0.0, GREATEST_LOSS_DB)[()]
+    return np.clip(np.where(d <= 2.0 * dish_m**2 / wavelength, shade, knife), 0.0, GREATEST_LOSS_DB)[()] + 0.0  # no -0.0
 
 
 def clearances(
@@ -168,6 +168,7 @@ def clearances(
         margin_m=margin[:, 0],
         centre_margin_m=margin[:, 1],
         margin_distance_m=np.where(out[:, 2, 4] >= 0.0, out[:, 2, 1], np.nan),
+        centre_margin_distance_m=np.where(out[:, 3, 4] >= 0.0, out[:, 3, 1], np.nan),
     )
 
 

@@ -18,7 +18,9 @@ from siteplan.words import sentence, service_word, state_word
 from siteplan.words.area import area_text
 
 # What was noted of the terrain that a person should look at before trusting the verdicts; the front page lists all notes.
-DOUBTS = ("surface_shifted", "layers_disagree", "heights_not_told", "heights_mostly_void", "terrain_window_narrowed")
+DOUBTS = (
+    "surface_shifted", "surface_without_trees", "layers_disagree", "heights_not_told", "heights_mostly_void", "terrain_window_narrowed",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

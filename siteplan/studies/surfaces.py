@@ -108,7 +108,7 @@ def _layers(
     frame = assembly.frame_for(base, surface, standing)
     layer, notes = assembly.assemble(
         base, surface=surface, standing=standing, outlines=None if file is None else _burnt(file, frame), frame=frame,
-        surface_has=table.surface_has, whole=not piece.circles, **common,
+        surface_has=table.surface_has, whole=not piece.circles, stated="surface_has" in table.model_fields_set, **common,
     )  # fmt: skip
     return [layer], notes
 
@@ -246,7 +246,8 @@ def describe_terrain(plan: Plan) -> tuple[Mapping[str, object], ...]:
             by_table.append(layers)
         else:
             voids = [rasters.void_share(info) for info in sources.files]
-        out.append(_described(sources, voids, notes))
+            layers = []
+        out.append(_described(sources, voids, notes, trees_seen=all(layer.knows_trees for layer in layers[:1])))
     for told, notes in _comparisons(by_table):
         next(one for one in out if one["name"] == told)["notes"] += tuple(sentence(note) for note in notes)
     return tuple(out)
@@ -258,7 +259,7 @@ def _comparisons(by_table: Sequence[Sequence[Layer]]) -> list[tuple[str, tuple[R
     return [(fine[0].name, compare(fine[0], coarse[-1])) for fine, coarse in pairwise(order)]
 
 
-def _described(sources: Sources, voids: Sequence[float], notes: Sequence[Reason]) -> dict[str, object]:
+def _described(sources: Sources, voids: Sequence[float], notes: Sequence[Reason], *, trees_seen: bool) -> dict[str, object]:
     table = sources.table
     buildings, trees = known_of(sources)
     roles = ["ground", *(["surface"] if sources.surface else [])]
@@ -272,7 +273,7 @@ def _described(sources: Sources, voids: Sequence[float], notes: Sequence[Reason]
         "cell_m": round(finest.cell_m, 3),
         "has_surface": bool(sources.files[1:]) or bool(sources.buildings and sources.buildings.with_height),
         "knows_buildings": buildings,
-        "knows_trees": trees,
+        "knows_trees": trees and trees_seen,
         "flown_on": table.flown_on.isoformat() if table.flown_on else None,
         "height_error_m": stated if stated else assembly.default_error_m(max(finest.cell_m, sources.ground.cell_m)),
         "height_error_known_from": "plan" if stated else "cell size (common practice, no source)",

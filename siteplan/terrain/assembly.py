@@ -23,6 +23,7 @@ from siteplan.records.ground import (
 from siteplan.records.verdict import Reason
 from siteplan.terrain.fit import best_fit
 from siteplan.terrain.surface import bilinear, nearest, place
+from siteplan.terrain.treeless import treeless
 
 BOTH = ("buildings", "trees")
 # A surface counts as knowing trees and buildings only at cells up to this size; 1 % over is still that size.
@@ -119,6 +120,7 @@ def assemble(
     flown_on: date | None = None,
     height_error_m: float | None = None,
     whole: bool = True,
+    stated: bool = False,
 ) -> tuple[Layer, tuple[Reason, ...]]:
     """Return one layer from its grids, and notes on what was mended.
 
@@ -128,6 +130,7 @@ def assemble(
     frame        grid of the result's surface; frame_for() where absent
     surface_has  what the surface raster holds all of
     whole        the grids are whole files (and must meet); False: windows of them
+    stated       somebody says what the surface holds: it is not looked at whether its trees are missing
 
     A cell where nothing is seen to stand counts as unknown unless each of "buildings" and "trees" that the layer knows is known
     there by a source that holds it (a void in the canopy raster is not an open view).
@@ -145,9 +148,16 @@ def assemble(
         outlines_cell_m=frame.cell_m if outlines is not None and outlines.complete else None,
     )  # fmt: skip
     base = onto(ground, frame)
+    top = None if surface is None else onto(surface, frame)
+    bare = None
+    if known[1] and not stated and top is not None and outlines is not None and not any("trees" in item.has for item in standing):
+        bare = treeless(top, base, outlines.inside, frame.cell_m)
+        known = known[0], bare is None
     work = _Work(base, known)
     if surface is not None:
-        top = onto(surface, frame)
+        if bare is not None:
+            values = {"file": surface.name, "cells": bare[0], "of": bare[1], "share": bare[0] / bare[1]}
+            work.notes.append(Reason("surface_without_trees", values))
         work.meets(surface, ground, top, whole)
         work.notes += check_surface(surface, ground, top=top, base=base, cell_m=frame.cell_m)
         only = tuple(surface_has)

@@ -7,6 +7,9 @@ SENTENCES = {
     "at worst {worst_m:.1f} m); the ground was taken there.",
     "surface_shifted": "{file}: the surface seems shifted against the ground {ground}: they fit best with the surface moved {west_cells:+d} cells "
     "along its columns and {north_cells:+d} along its rows ({across_m:.1f} m) and {down_m:+.1f} m in height. Nothing was moved: check the files.",
+    "surface_without_trees": "{file}: outside the building outlines next to nothing stands on the ground ({cells:,} of {of:,} cells), so its "
+    "trees were probably taken out: trees count as unknown, and nothing is booked on it. If the land is really without trees, write "
+    'surface_has = ["buildings", "trees"] in the plan.',
     "height_below_zero": "{file}: {cells:,} heights above ground are below zero (at worst {worst_m:.1f} m); zero was taken.",
     "heights_not_told": "{file}: nothing says whether these heights above ground hold buildings, trees or both, so neither counts as known. "
     "Write height_above_ground_has in the plan, or name the file as building_height or canopy_height.",

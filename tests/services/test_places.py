@@ -42,7 +42,7 @@ def places(made, footprints, *, mount, error_m):
     chosen = plan()
     site = site_of(address, land, chosen.mount)
     spot = dish_spot(site, land, chosen, 180.0)
-    return scatter(site, spot, land), spot
+    return scatter(site, spot, land, placement_error_m=1.0), spot
 
 
 def test_in_the_open_all_places_count_and_spread_as_the_address_may_be_off():

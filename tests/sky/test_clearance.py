@@ -170,6 +170,8 @@ def test_losses_are_shading_near_and_knife_edge_far():
     edge = math.sqrt(WAVELENGTH_M * 200.0 / 2.0)
     assert edge_loss_db(-edge, distance_m=200.0, **how) == pytest.approx(13.9, abs=0.05)
     assert edge_loss_db(0.79 * edge, distance_m=200.0, **how) == 0.0
+    free = edge_loss_db([5.0, 5.0], distance_m=[10.0, 300.0], **how)
+    assert (free == 0.0).all() and not np.signbit(free).any()  # never -0.0
     assert edge_loss_db(-5.0, distance_m=10.0, **how) == 60.0
     c = np.linspace(-1.0, 1.0, 201)
     for d in (10.0, 300.0):

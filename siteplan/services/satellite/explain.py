@@ -153,7 +153,7 @@ def _places_section(work: TracedWork, satellite: Satellite) -> Section:
         Step("places_farthest", float(away.max()), "m from the spot", "position error of the address"),
         Step("places_looked_at", places.looked_at, "", "n: equally likely places these are worth, 1 / sum of squared weights"),
         Step("places_roof_error", float(places.base_error_m.max()), "m", "1 sigma, greatest: the lie of the roof within half a cell"),
-        Step("mount_error", limits.MOUNT_ERROR_M, "m", f"1 sigma: {PRACTICE}"),
+        Step("mount_error", work.plan.mount.height_error_m, "m", f"1 sigma: {of_plan(work.plan, 'mount.height_error_m')}"),
         Step("growth_today", work.growth_m(layer, 0.0), "m", f"since the flight: {of_plan(work.plan, 'limits.growth_m_per_year')}"),
         Step("growth_later", work.growth_m(layer, ahead), "m", f"in {ahead:g} years: {of_plan(work.plan, 'limits.growth_years')}"),
     )

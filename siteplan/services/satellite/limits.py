@@ -10,9 +10,6 @@ TALLEST_THING_M = 40.0
 # Mount heights are tried to this step.
 MOUNT_STEP_M = 0.1
 
-# Error of the antenna's own height, 1 sigma (common practice, no source).
-MOUNT_ERROR_M = 0.1
-
 # Error of a height nobody states anything of, 1 sigma (common practice, no source).
 UNKNOWN_ERROR_M = 10.0
 

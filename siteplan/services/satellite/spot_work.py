@@ -50,12 +50,14 @@ class SpotWork:
 
     @cached_property
     def places(self) -> Scatter:
-        return scatter(self.site, self.spot, self.land)
+        return scatter(self.site, self.spot, self.land, placement_error_m=self.plan.mount.placement_error_m)
 
     @cached_property
     def coarse_places(self) -> Scatter:
         """Return the places by a surface too coarse to know trees and buildings, where an edge may be off by a whole cell."""
-        return scatter(self.site, self.spot, self.land, edge_cells=limits.COARSE_EDGE_CELLS)
+        return scatter(
+            self.site, self.spot, self.land, edge_cells=limits.COARSE_EDGE_CELLS, placement_error_m=self.plan.mount.placement_error_m
+        )
 
     def growth_m(self, layer: Layer | None, years_ahead: float) -> float:
         """Return how much growth has risen since the surface was flown, and will until years_ahead from the plan's date."""
@@ -85,27 +87,41 @@ class SpotWork:
         The obstacle's top and the height the mount stands on both come from the land, each with its layer's error; a top that is not
         bare ground has that of its cell's size too, and the mount has its own.
         """
-        here = self.site.layer
-        there = here
-        if math.isfinite(distance_m) and distance_m > 1.0:
+        return float(self.errors_m(look, np.array([distance_m]), ground_only=ground_only)[0])
+
+    def errors_m(self, look: LookAngles, distance_m: np.ndarray, *, ground_only: bool = False) -> np.ndarray:
+        """Return what error_m does for things at several distances (n,) along the ray; NaN and the first metre: of the spot's own layer."""
+        here, layers = self.site.layer, self.land.surface.layers
+        index = np.full(distance_m.shape, -1)
+        away = np.isfinite(distance_m) & (distance_m > 1.0)
+        if away.any() and not (len(layers) == 1 and layers[0] is here):
+            n = int(away.sum())
             lat, lon = geod_forward(
-                lat_deg=self.spot.lat_deg, lon_deg=self.spot.lon_deg, azimuth_deg=look.azimuth_deg, distance_m=distance_m
-            )
-            index = int(heights_at(self.land.surface, lat_deg=np.array([lat]), lon_deg=np.array([lon]))[3][0])
-            there = self.land.surface.layers[index] if index >= 0 else here
+                lat_deg=np.full(n, self.spot.lat_deg), lon_deg=np.full(n, self.spot.lon_deg),
+                azimuth_deg=np.full(n, look.azimuth_deg), distance_m=distance_m[away],
+            )  # fmt: skip
+            index[away] = heights_at(self.land.surface, lat_deg=lat, lon_deg=lon)[3]
+        by_layer = np.array([self._error_between(here, there, ground_only) for there in (*layers, here)])
+        return by_layer[index]
+
+    def _error_between(self, here: Layer | None, there: Layer | None, ground_only: bool) -> float:
         errors_m = (layer.height_error_m if layer is not None else limits.UNKNOWN_ERROR_M for layer in (here, there))
         stands = there is not None and there.surface is not None and not ground_only
         top_m = there.surface.cell_m * limits.PITCH / math.sqrt(12.0) if stands else 0.0
-        return math.hypot(*errors_m, top_m, limits.MOUNT_ERROR_M)
+        return math.hypot(*errors_m, top_m, self.plan.mount.height_error_m)
 
     def chance(self, look: LookAngles, height_agl_m: float, dish_m: float, frequency_mhz: float, error_m: float, **how: object) -> Chance:
         """Return the chances at one mount height, over all places where the antenna may stand."""
         places = self.coarse_places if how.get("coarse") else self.places
         rays = self.rays(look, height_agl_m, dish_m, frequency_mhz, **how)
-        far_m = np.hypot(error_m, places.base_error_m)
-        near_m = np.hypot(self.error_m(look, 0.0, ground_only=bool(how.get("ground_only"))), places.base_error_m)
-        clear = normal_cdf(_sigmas(look, rays.spare_deg, rays.distance_m, rays.margin_m, (far_m, near_m)))
-        centre = normal_cdf(_sigmas(look, rays.centre_spare_deg, rays.distance_m, rays.centre_margin_m, (far_m, near_m)))
+        tightest_m = np.hypot(error_m, places.base_error_m)
+        ground_only = bool(how.get("ground_only"))
+        least_m, centre_least_m = (
+            np.hypot(self.errors_m(look, away, ground_only=ground_only), places.base_error_m)
+            for away in (rays.margin_distance_m, rays.centre_margin_distance_m)
+        )
+        clear = normal_cdf(_sigmas(look, rays.spare_deg, rays.distance_m, rays.margin_m, (tightest_m, least_m)))
+        centre = normal_cdf(_sigmas(look, rays.centre_spare_deg, rays.distance_m, rays.centre_margin_m, (tightest_m, centre_least_m)))
         n, open_ = places.looked_at, _mean(centre, places.weight, unknown=1.0)
         return Chance(
             clear=_mean(clear, places.weight, unknown=0.0),
@@ -126,13 +142,13 @@ def _sigmas(
 ) -> np.ndarray:
     """Return by how many sigmas things could be higher.
 
-    errors_m  of heights where the ray is tightest in angle, and near the antenna
+    errors_m  of heights where the ray is tightest in angle, and where the least metres are left
 
     The lesser of what is left where the ray is tightest in angle, and of margin_m (perpendicular to the ray), which may be another
-    place: a degree far off is more metres than many degrees near by. A free ray's least metres are left near the antenna, where its
-    own layer answers, even where a far hill known to 10 m is the tightest in angle; a ray that isn't free has one place that decides.
+    place: a degree far off is more metres than many degrees near by. Each is held against the error of its own place: where a far hill
+    known to 10 m is the tightest in angle, the roof near by that leaves the least metres is known better, and the other way round.
     """
     steep = np.radians(look.elevation_deg)
-    far_m, near_m = errors_m
-    at_tightest = distance_m * (np.tan(steep) - np.tan(steep - np.radians(spare_deg))) / far_m
-    return np.fmin(at_tightest, margin_m / np.cos(steep) / np.where(spare_deg >= 0.0, near_m, far_m))
+    tightest_m, least_m = errors_m
+    at_tightest = distance_m * (np.tan(steep) - np.tan(steep - np.radians(spare_deg))) / tightest_m
+    return np.fmin(at_tightest, margin_m / np.cos(steep) / least_m)

@@ -25,8 +25,9 @@ ROOF_AT_LEAST_M = 2.0
 # A mast beside a house stands this far from its wall (common practice, no source).
 GARDEN_OFFSET_M = 2.0
 VIEW_RADIUS_M = 60_000.0
-# An address known this well lies on the building it falls on; its mount is then placed to a metre (common practice, no source).
-BUILDING_SURE_M, PLACEMENT_ERROR_M = 10.0, 1.0
+# An address known this well lies on the building it falls on; its mount is then placed to plan key mount.placement_error_m (common
+# practice, no source).
+BUILDING_SURE_M = 10.0
 # An edge lies anywhere in its cell: 1 / sqrt(12) of it, 1 sigma.
 EDGE_CELLS = 1.0 / math.sqrt(12.0)
 # An address in a building may mean a mast beside it where at least this share of the places it may mean lies outside (common practice,
@@ -186,25 +187,26 @@ class Scatter:
     looked_at: float
 
 
-def scatter(site: Site, spot: Spot, land: Land, *, edge_cells: float = EDGE_CELLS) -> Scatter:
+def scatter(site: Site, spot: Spot, land: Land, *, placement_error_m: float, edge_cells: float = EDGE_CELLS) -> Scatter:
     """Return the places an antenna of this address may come to stand.
 
+    placement_error_m  how far from the spot on the sheet it may be put up where the building is sure, 1 sigma a coordinate
     edge_cells  how far off edges in the data may lie, 1 sigma a coordinate, in cells; as good as an antenna out of place
 
     The address's own error spreads them round the ADDRESS, not round the spot the rule made of it:
     - ground: places under something that stands there drop out (nobody puts a mast inside a house). Where the address lies so deep in
-      its building that it can only mean the house itself, the mast stands at the spot the sheet names, to within PLACEMENT_ERROR_M.
+      its building that it can only mean the house itself, the mast stands at the spot the sheet names, to within placement_error_m.
     - roof, chimney: the base is the roof there, and places off any building drop out. An address known to within BUILDING_SURE_M lies
-      on a building that can be told: the share of its own is placed where the sheet says, to within PLACEMENT_ERROR_M, and places
+      on a building that can be told: the share of its own is placed where the sheet says, to within placement_error_m, and places
       that would mean a neighbour's house count on the neighbour's roof.
-    - wall: only along the wall, to within PLACEMENT_ERROR_M for an address known to within BUILDING_SURE_M.
+    - wall: only along the wall, to within placement_error_m for an address known to within BUILDING_SURE_M.
     """
     error_m = site.address.position_error_m
     edge_m = edge_cells * (site.layer.surface or site.layer.ground).cell_m if site.layer is not None else 0.0
     if spot.kind == "ground":
-        return _on_ground(site, spot, land, edge_m)
+        return _on_ground(site, spot, land, (edge_m, placement_error_m))
     sure = site.building is not None and error_m <= BUILDING_SURE_M
-    near_m = math.hypot(min(error_m, PLACEMENT_ERROR_M) if sure else error_m, edge_m)
+    near_m = math.hypot(min(error_m, placement_error_m) if sure else error_m, edge_m)
     if math.isfinite(spot.facade_deg):
         return _on_wall(spot, land, near_m)
     placed = _places(spot, land, spot.lat_deg, spot.lon_deg, near_m)
@@ -215,7 +217,8 @@ def scatter(site: Site, spot: Spot, land: Land, *, edge_cells: float = EDGE_CELL
     return _with_neighbours(site, spot, land, own) if sure else own
 
 
-def _on_ground(site: Site, spot: Spot, land: Land, edge_m: float) -> Scatter:
+def _on_ground(site: Site, spot: Spot, land: Land, errors_m: tuple[float, float]) -> Scatter:
+    edge_m, placement_error_m = errors_m
     address = site.address
     around = _places(spot, land, address.lat_deg, address.lon_deg, math.hypot(address.position_error_m, edge_m))
     free = np.isfinite(around.ground_amsl_m) & ~(around.top_amsl_m - around.ground_amsl_m > spot.height_agl_m)
@@ -225,7 +228,7 @@ def _on_ground(site: Site, spot: Spot, land: Land, edge_m: float) -> Scatter:
     free &= ~_inside(site.building.polygon, around.lat_deg, around.lon_deg)
     if float(around.weight[free].sum()) >= OUTDOORS_AT_LEAST:
         return _kept(spot, around, free)
-    garden = _places(spot, land, spot.lat_deg, spot.lon_deg, math.hypot(PLACEMENT_ERROR_M, edge_m))
+    garden = _places(spot, land, spot.lat_deg, spot.lon_deg, math.hypot(placement_error_m, edge_m))
     open_ = np.isfinite(garden.ground_amsl_m) & ~(garden.top_amsl_m - garden.ground_amsl_m > spot.height_agl_m)
     return _kept(spot, garden, open_ & ~_inside(site.building.polygon, garden.lat_deg, garden.lon_deg))
 
