@@ -43,8 +43,8 @@ def mobile_height_gain_db(frequency_mhz: float, rx_height_agl_m: float, *, large
     """Return a(h) of Hata, dB: what the receiving antenna's height over 1.5 m is worth.
 
     Raises MethodRangeError for a large city between 200 and 400 MHz, where Hata gives no formula.
-    Source: Hata (1980), IEEE Trans. Veh. Technol. VT-29, no. 3, eqs (11) to (13) (from memory); checked in
-    tests/authorities/test_hata.py.
+    Source: Hata (1980), IEEE Trans. Veh. Technol. VT-29, no. 3, eqs (11) to (13) (from memory; both limits of the large city read in a
+    public implementation). Checked in tests/authorities/test_hata.py.
     """
     log_f = math.log10(frequency_mhz)
     if not large_city:
