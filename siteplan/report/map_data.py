@@ -10,9 +10,11 @@ from siteplan.records.findings import AddressFinding, Findings, SatelliteView
 from siteplan.records.verdict import SERVICES, State
 from siteplan.report.drawing import what_blocks
 from siteplan.report.html import place_name, sheet_link
+from siteplan.report.map_overlays import overlay_data, overlay_key
 from siteplan.report.png import data_uri, grey_alpha_png
 from siteplan.words import how_sure, sentence, sentences
 from siteplan.words.pages import TEXTS, text
+from siteplan.words.place import WORDS as PLACE_WORDS
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
 _PLAIN_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
@@ -83,6 +85,8 @@ def map_data(findings: Findings) -> dict[str, object]:
         "rows": rows,
         "patterns": list(table.patterns),
         "questions": [key for key, _, _ in asked],
+        "overlays": overlay_data(findings.overlays, [key for key, _, _ in asked]),
+        "asked": {overlay_key(one): one.question for one in findings.overlays},
         "transmitters": [[name, _degrees(lat), _degrees(lon)] for name, lat, lon in transmitters],
         "sites": [[name, _degrees(lat), _degrees(lon)] for name, lat, lon in sites],
         "pictures": [
@@ -95,7 +99,8 @@ def map_data(findings: Findings) -> dict[str, object]:
         "states": ["book", "survey", "none", "unjudged"],
         "texts": {
             name: words for name, words in TEXTS.items() if name.startswith(("map_", "service_")) or name in ("row", "how_sure", "compass")
-        },
+        }
+        | {f"place_{name}": PLACE_WORDS[name] for name in ("say_outside", "panel", "hint", "missing")},
         "command": f"siteplan sheet {findings.plan.file.name} ",
         "state_words": [str(state) for state in _STATES],
     }

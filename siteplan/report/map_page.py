@@ -11,29 +11,48 @@ from siteplan.report import map_door
 from siteplan.report.html import asset, esc, mark, own, place_name, plan_date, plan_name, script_json, state_key
 from siteplan.report.html import page as whole_page
 from siteplan.report.map_data import map_data, questions
+from siteplan.report.map_overlays import overlay_key, overlay_legend
 from siteplan.words import sentences, state_word
 from siteplan.words.pages import text
+from siteplan.words.place import place_text
 
 SENTENCES_UP_TO = 1500  # rows; longer lists show states alone where scripts are off
 
 
 def page(findings: Findings) -> str:
-    """Return the map as a whole page; with scripts off it shows all rows as a table."""
+    """Return the map as a whole page; with scripts off it shows all rows as a table. Without rows it is the page of the area's maps."""
     name = plan_name(findings)
-    body = "\n".join([_head(findings, name), _stage(findings), f"<noscript>{_table(findings)}</noscript>"])
+    off = f'<div class="off"><p>{esc(place_text("off"))}</p></div>' if _area_alone(findings) else _table(findings)
+    body = "\n".join([_head(findings, name), _stage(findings), f"<noscript>{off}</noscript>"])
     return whole_page(
-        text("map_title", name=name),
+        place_text("title", name=name) if _area_alone(findings) else text("map_title", name=name),
         body,
         styles=(map_door.leaflet_style(), asset("page.css"), asset("map.css")),
-        scripts=(map_door.leaflet_script(), asset("map.js")),
+        scripts=(map_door.leaflet_script(), asset("map_values.js") + asset("map.js")),
         data=script_json(map_data(findings)),
     )
 
 
+def _area_alone(findings: Findings) -> bool:
+    return bool(findings.overlays) and not findings.rows
+
+
+def _options(findings: Findings) -> str:
+    """The questions to choose from: of the addresses, then of the whole area."""
+    rows = "".join(f'<option value="{esc(key)}">{esc(words)}</option>' for key, words, _ in questions(findings))
+    area = "".join(f'<option value="{esc(overlay_key(one))}">{esc(one.question)}</option>' for one in findings.overlays)
+    if not area:
+        return rows
+    if not findings.rows:
+        return area
+    return f'<optgroup label="{esc(place_text("group_rows"))}">{rows}</optgroup><optgroup label="{esc(place_text("group_area"))}">{area}</optgroup>'
+
+
 def _head(findings: Findings, name: str) -> str:
-    date = plan_date(findings)
-    facts = [text("map_rows", rows=f"{len(findings.rows):,}")] + ([text("for_date", date=date)] if date else [])
-    options = "".join(f'<option value="{esc(key)}">{esc(words)}</option>' for key, words, _ in questions(findings))
+    date, alone = plan_date(findings), _area_alone(findings)
+    facts = [place_text("facts") if alone else text("map_rows", rows=f"{len(findings.rows):,}")]
+    facts += [text("for_date", date=date)] if date else []
+    options, hidden = _options(findings), " hidden" if alone else ""
     count = Counter(row.job for row in findings.rows)
     buttons = "".join(
         f'<button type="button" class="filter" data-state="{state_key(state)}" aria-pressed="true">{mark(state)}'
@@ -44,9 +63,9 @@ def _head(findings: Findings, name: str) -> str:
         f'<header><div class="title"><h1>{own(name)}</h1><p class="soft small">{" · ".join(esc(fact) for fact in facts)}</p></div>'
         f'<label class="question"><span class="small soft">{esc(text("map_question"))}</span>'
         f'<select id="question">{options}</select></label>'
-        f'<div class="find"><label for="find" class="small soft">{esc(text("map_find"))}</label>'
+        f'<div class="find"{hidden}><label for="find" class="small soft">{esc(text("map_find"))}</label>'
         f'<input id="find" type="search" autocomplete="off" spellcheck="false" placeholder="{esc(text("map_find_hint"))}"></div>'
-        f'<div class="filters" role="group" aria-label="{esc(text("map_filters"))}">{buttons}</div></header>'
+        f'<div class="filters"{hidden} role="group" aria-label="{esc(text("map_filters"))}">{buttons}</div></header>'
     )
 
 
@@ -60,6 +79,7 @@ def _stage(findings: Findings) -> str:
     legends = "".join(
         f'<p data-question="{esc(key)}"{"" if key == "job" else " hidden"}>{_legend(key)}</p>' for key, _, _ in questions(findings)
     )
+    legends = "".join(f'<p data-question="{esc(overlay_key(one))}" hidden>{overlay_legend(one)}</p>' for one in findings.overlays) + legends
     made = text("map_made", version=map_door.leaflet_version())
     land = text("map_land") if findings.backdrops else text("map_land_none")
     return (

@@ -36,16 +36,16 @@ WORDS: dict[str, str] = {
     "q_rsrp": "How strong is mobile internet?",
     "l_sees": "Plain: a dish {dish_height_agl_m:height} up (or {above_roof_m:height} above the roof) sees it. Sparse dots: partly. Dense dots: blocked. "
     "Hatched: nobody knows, trees or buildings are unknown here.{flown}",
-    "l_count": "The more satellites are clear, the lighter.{flown}",
-    "l_mount": "The lowest height, in steps of a tenth of a metre, from which all are clear today. Blank: none up to {highest_agl_m:height} "
-    "({highest_above_roof_m:height} above a roof), or nobody knows.{flown}",
-    "l_best": "Each tone is one {what}.",
-    "l_field": "Under 0 dB the median is too weak.{shared}",
+    "l_count": "The more satellites are clear, the lighter. Hatched: nobody knows.{flown}",
+    "l_mount": "The lowest height, in steps of a tenth of a metre, from which all are clear today. Dense dots: none up to {highest_agl_m:height} "
+    "({highest_above_roof_m:height} above a roof) helps. Hatched: nobody knows.{flown}",
+    "l_best": "Each pattern is one {what}, named on the map. Hatched: none, or nobody knows.",
+    "l_field": "Under 0 dB the signal is too weak. Hatched: nobody knows.{shared}",
     "l_programmes": "Programmes of the best transmitter at each place that can be promised.",
     "l_open": "Where two differ by less than their error, try both aims and keep the better.",
     "open_0": "one is better",
     "open_1": "try both",
-    "l_rsrp": "By the best way that is sold. The plan wants {wanted:.0f} dBm.{shared}",
+    "l_rsrp": "By the best way that is sold. The plan wants {wanted:.0f} dBm. Hatched: nobody knows.{shared}",
     "t_field": "0 dB: just enough",
     "t_rsrp": "{wanted:.0f} dBm is wanted",
     "flown": " Flown {year}.",

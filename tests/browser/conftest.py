@@ -80,7 +80,7 @@ def opened(chromium, folder):
         page.on("console", lambda message: faults.append(message.text) if message.type in ("error", "warning") else None)
         page.on("dialog", lambda dialog: (faults.append("a dialog opened"), dialog.dismiss()))
         page.goto(url, wait_until="load")
-        if scripts and path.endswith("map.html"):
+        if scripts and path.endswith(("map.html", "area.html")):
             page.wait_for_function("document.documentElement.dataset.ready === 'yes'", timeout=20_000)
         yield page
         context.close()

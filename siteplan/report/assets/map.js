@@ -7,7 +7,11 @@
   const SERVICES = ["satellite", "terrestrial", "mobile"];
   const compassWords = T.compass.split("|");
   const rows = data.rows, PAGE = 40;
-  const state = { question: 0, shown: new Set([0, 1, 2, 3]), row: -1, listed: PAGE, measuring: false };
+  const maps = data.overlays.map((one) => ({ ...one, nw: ground(one.bounds[1][0], one.bounds[0][1]), se: ground(one.bounds[0][0], one.bounds[1][1]) }));
+  // a map of the area (or -1) with the question that the marks of the addresses answer meanwhile; a place that was pointed at
+  const state = { question: 0, map: -1, place: null, shown: new Set([0, 1, 2, 3]), row: -1, listed: PAGE, measuring: false };
+  const asking = () => (state.map >= 0 ? maps[state.map].key : data.questions[state.question]);
+  function ground(lat, lon) { return L.CRS.EPSG3857.latLngToPoint(L.latLng(lat, lon), 0); }
   const $ = (id) => document.getElementById(id);
 
   // ---- words ----
@@ -64,6 +68,8 @@
   map.createPane("marks").style.zIndex = 450;
   map.getPane("marks").style.pointerEvents = "none";
   map.createPane("relief").style.zIndex = 250;
+  map.createPane("values").style.zIndex = 300;
+  map.getPane("values").style.pointerEvents = "none";
   L.control.scale({ imperial: false, position: "bottomleft", maxWidth: 140 }).addTo(map);
   const drawn = L.layerGroup().addTo(map), ruler = L.layerGroup().addTo(map);
   // rows that nothing is known of may lie anywhere: what was judged says where to look
@@ -71,6 +77,7 @@
   const all = L.latLngBounds((judged.length ? judged : rows.filter(placed)).map((row) => [row[LAT], row[LON]]));
   function whole() {
     if (all.isValid()) map.fitBounds(all.pad(0.08), { maxZoom: 17, animate: false });
+    else if (maps.length) map.fitBounds(maps[0].bounds, { animate: false });
     else if (data.pictures.length) map.fitBounds(data.pictures[0].bounds, { animate: false });
     else map.setView([0, 0], 2, { animate: false });
   }
@@ -100,8 +107,8 @@
       sprite((g) => { g.fillStyle = "#fff"; g.fillRect(-RADIUS - 1.5, -RADIUS - 1.5, 2 * RADIUS + 3, 2 * RADIUS + 3); g.lineWidth = 1.7; g.strokeStyle = outline; g.setLineDash([3, 2.4]); g.strokeRect(-RADIUS + 1, -RADIUS + 1, 2 * RADIUS - 2, 2 * RADIUS - 2); }),
     ];
   }
-  const spots = rows.map((row) => (placed(row) ? L.CRS.EPSG3857.latLngToPoint(L.latLng(row[LAT], row[LON]), 0) : null));
-  const sender = (s) => L.CRS.EPSG3857.latLngToPoint(L.latLng(s[1], s[2]), 0);
+  const spots = rows.map((row) => (placed(row) ? ground(row[LAT], row[LON]) : null));
+  const sender = (s) => ground(s[1], s[2]);
   const transmitters = data.transmitters.map(sender), sites = data.sites.map(sender);
   const DRAW_ORDER = [0, 3, 2, 1];
   // A canvas over the view and somewhat around it, drawn again after each move.
@@ -129,8 +136,8 @@
       const image = new Image();
       image.onload = () => relief.draw();
       image.src = p.picture;
-      const [[south, west], [north, east]] = p.bounds, corner = (lat, lon) => L.CRS.EPSG3857.latLngToPoint(L.latLng(lat, lon), 0);
-      return { image: image, from: corner(north, west), to: corner(south, east) };
+      const [[south, west], [north, east]] = p.bounds;
+      return { image: image, from: ground(north, west), to: ground(south, east) };
     }),
     paint: function (g, at, wide, high) {
       this.pictures.forEach((p) => {
@@ -144,10 +151,33 @@
     },
   });
   const relief = new Relief();
+  // The answer to a question about the whole area, cell by cell.
+  const Values = Sheet.extend({
+    pane: "values",
+    paint: function (g, at, wide, high) {
+      const one = maps[state.map];
+      if (one && one.grid) {
+        const [x0, y0] = at(one.nw), [x1, y1] = at(one.se);
+        AreaMaps.draw(g, one, { x0, y0, x1, y1 }, wide, high, window.devicePixelRatio || 1, darkMode.matches);
+      }
+      document.documentElement.dataset.values = one && one.grid ? one.key : "";
+    },
+  });
+  const values = new Values();
+  function fetchMap() {
+    const one = maps[state.map];
+    values.draw();
+    if (!one || one.grid) return;
+    AreaMaps.codesOf(one).then(() => { if (maps[state.map] === one) values.draw(); }, () => { panel.replaceChildren(el("p", "", T.place_missing)); });
+  }
+  function saidAt(one, at) {
+    const p = ground(at.lat, at.lng);
+    return AreaMaps.words(one, (p.x - one.nw.x) / (one.se.x - one.nw.x), (p.y - one.nw.y) / (one.se.y - one.nw.y), T.place_say_outside);
+  }
   const Marks = Sheet.extend({
     pane: "marks",
     paint: function (g, at, wide, high, pad) {
-      const key = data.questions[state.question];
+      const key = state.map >= 0 ? "" : data.questions[state.question];
       this.named = [];
       if (key === "job" || key === "mobile") sites.forEach((p, k) => this.sender(g, at(p), false, key === "mobile" ? data.sites[k][0] : ""));
       if (key === "job" || key === "terrestrial") transmitters.forEach((p, k) => this.sender(g, at(p), true, data.transmitters[k][0]));
@@ -215,6 +245,10 @@
     drawn.clearLayers();
     tags = [];
     const row = rows[state.row];
+    if (state.place) {
+      L.circleMarker(state.place, { radius: 9, color: "#fff", weight: 6, fill: false, interactive: false }).addTo(drawn);
+      L.circleMarker(state.place, { radius: 9, color: tone("--accent"), weight: 3, fill: false, interactive: false, className: "place" }).addTo(drawn);
+    }
     if (!row || !placed(row)) return;
     const accent = tone("--accent"), from = row[SPOT] ? row[SPOT] : [row[LAT], row[LON]], home = [row[LAT], row[LON]], key = data.questions[state.question];
     const halo = (path) => L.polyline(path, { color: "#fff", weight: 6, opacity: 0.8, interactive: false }).addTo(drawn);
@@ -319,6 +353,24 @@
     }
     panel.appendChild(box);
   }
+  // what is known at one place, question by question
+  function place(at) {
+    panel.replaceChildren();
+    panel.setAttribute("aria-label", T.place_panel);
+    if (rows.length) {
+      const back = el("button", "plainlink", "\u2190 " + T.map_back);
+      back.type = "button";
+      back.addEventListener("click", () => choose(-1, false));
+      panel.appendChild(back);
+    }
+    const box = el("div", "one"), said = el("dl", "said");
+    said.setAttribute("role", "status");
+    box.append(el("h2", "", T.place_panel), el("p", "soft small number", here(at)), said);
+    panel.appendChild(box);
+    Promise.all(maps.map(AreaMaps.codesOf)).then(() => {
+      maps.forEach((one) => said.append(el("dt", "small soft", data.asked[one.key]), el("dd", "", saidAt(one, at))));
+    }, () => said.append(el("dt", "", T.place_missing)));
+  }
   function look(row) {
     if (!placed(row)) return;
     // close enough for the wedge to be some 150 px long
@@ -326,15 +378,31 @@
     const zoom = Math.log2((156543 * Math.cos(row[LAT] * RAD) * 150) / Math.max(far, 1));
     map.setView([row[LAT], row[LON]], Math.min(19, Math.max(12, Math.round(zoom * 2) / 2)), { animate: false });
   }
+  function pick(at) {
+    state.place = at; state.row = -1;
+    place(at);
+    drawRow(); marks.draw(); remember();
+  }
   function choose(k, move) {
     state.row = k;
+    state.place = null;
     const row = rows[k];
     if (row && move) look(row);
-    if (row) { one(row); panel.scrollTop = 0; if (move) panel.focus({ preventScroll: true }); } else list();
+    if (row) { one(row); panel.scrollTop = 0; if (move) panel.focus({ preventScroll: true }); } else none();
     drawRow(); marks.draw(); remember();
   }
 
+  function none() {
+    if (state.place) place(state.place);
+    else if (rows.length || !maps.length) list();
+    else { panel.replaceChildren(el("p", "soft", T.place_hint)); panel.setAttribute("aria-label", T.place_panel); }
+  }
+
   // ---- question, counts, finding ----
+  function ask(key) {
+    state.map = maps.findIndex((one) => one.key === key);
+    state.question = state.map >= 0 ? maps[state.map].about : Math.max(0, data.questions.indexOf(key));
+  }
   function count() {
     const n = [0, 0, 0, 0];
     rows.forEach((row) => { n[stateOf(row, state.question)] += 1; });
@@ -343,14 +411,18 @@
       button.querySelector("b").textContent = n[k].toLocaleString("en");
       button.setAttribute("aria-pressed", String(state.shown.has(k)));
     });
-    document.querySelectorAll("[data-question]").forEach((p) => { p.hidden = p.dataset.question !== data.questions[state.question]; });
-    $("question").value = data.questions[state.question];
+    document.querySelectorAll("[data-question]").forEach((p) => { 
+      const asked = p.dataset.question;
+      p.hidden = asked !== asking() && !(state.map >= 0 && rows.length && asked === data.questions[state.question]);
+    });
+    $("question").value = asking();
     map.invalidateSize({ pan: false }); // another question's legend may be a line longer
   }
   function refresh() {
     state.listed = PAGE;
     count();
-    if (state.row < 0) list();
+    if (state.row < 0) none();
+    fetchMap();
     drawRow(); marks.draw(); remember();
   }
   document.querySelectorAll(".filter").forEach((button) => button.addEventListener("click", () => {
@@ -360,10 +432,11 @@
     else state.shown.add(k);
     if (!state.shown.size) state.shown = new Set([0, 1, 2, 3]);
     state.row = -1;
+    state.place = null;
     refresh();
   }));
-  $("question").addEventListener("change", (event) => { state.question = data.questions.indexOf(event.target.value); refresh(); });
-  $("find").addEventListener("input", () => { state.row = -1; refresh(); });
+  $("question").addEventListener("change", (event) => { ask(event.target.value); refresh(); });
+  $("find").addEventListener("input", () => { state.row = -1; state.place = null; refresh(); });
   $("find").addEventListener("keydown", (event) => {
     if (event.key !== "Enter") return;
     const found = matches();
@@ -374,17 +447,30 @@
   // ---- pointer, tools ----
   const here = (at) => Math.abs(at.lat).toFixed(5) + (at.lat < 0 ? " S, " : " N, ") + Math.abs(at.lng).toFixed(5) + (at.lng < 0 ? " W" : " E");
   map.on("mousemove", (event) => {
-    if (!state.measuring) $("here").textContent = here(event.latlng);
+    if (!state.measuring) saySpot(event.latlng);
     const k = nearest(event.containerPoint, 12);
     map.getContainer().classList.toggle("pick", k >= 0 && !state.measuring);
     map.getContainer().title = k >= 0 ? rows[k][NAME] : "";
   });
   map.on("click", (event) => {
     if (state.measuring) { measure(event.latlng); return; }
-    $("here").textContent = here(event.latlng);
+    saySpot(event.latlng);
     const k = nearest(event.containerPoint, L.Browser.mobile ? 24 : 16);
     if (k >= 0) choose(k, false);
+    else if (maps.length) pick(event.latlng);
     else if (state.row >= 0) choose(-1, false);
+  });
+  function saySpot(at) {
+    const one = maps[state.map];
+    $("here").replaceChildren(...(one && one.grid ? [el("b", "", saidAt(one, at)), el("span", "soft", here(at))] : [here(at)]));
+  }
+  // a cross in the middle while the map is moved by keys: Enter asks what is known there
+  map.getContainer().addEventListener("pointerdown", () => map.getContainer().classList.remove("keyed"));
+  map.getContainer().addEventListener("keyup", () => map.getContainer().classList.toggle("keyed", maps.length > 0));
+  map.getContainer().addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || event.target !== map.getContainer() || !maps.length) return;
+    saySpot(map.getCenter());
+    pick(map.getCenter());
   });
   let start = null;
   function measure(at) {
@@ -416,17 +502,19 @@
   let ready = false, written = "";
   function remember() {
     if (!ready) return;
-    const at = map.getCenter(), parts = ["q=" + data.questions[state.question]];
+    const at = map.getCenter(), parts = ["q=" + asking()];
     if (state.shown.size < 4) parts.push("s=" + [...state.shown].sort().map((k) => data.states[k]).join(","));
     if (state.row >= 0) parts.push("row=" + rows[state.row][ROW]);
+    if (state.place) parts.push("here=" + [state.place.lat.toFixed(6), state.place.lng.toFixed(6)].join(","));
     parts.push("at=" + [at.lat.toFixed(5), at.lng.toFixed(5), map.getZoom()].join(","));
     written = "#" + parts.join("&");
     try { history.replaceState(null, "", written); } catch (refused) { location.replace(written); }
   }
   function recall() {
     const asked = new URLSearchParams(location.hash.slice(1));
-    const q = data.questions.indexOf(asked.get("q"));
-    state.question = q >= 0 ? q : 0;
+    ask(asked.get("q") || (rows.length || !maps.length ? "job" : maps[0].key));
+    const spot = (asked.get("here") || "").split(",").map(Number);
+    state.place = maps.length && spot.length === 2 && spot.every(Number.isFinite) && Math.abs(spot[0]) < 85 ? L.latLng(spot[0], spot[1]) : null;
     const shown = (asked.get("s") || "").split(",").map((name) => data.states.indexOf(name)).filter((k) => k >= 0);
     state.shown = new Set(shown.length ? shown : [0, 1, 2, 3]);
     state.row = asked.has("row") ? rows.findIndex((row) => String(row[ROW]) === asked.get("row")) : -1;
@@ -435,14 +523,21 @@
     if (at.length === 3 && at.every(Number.isFinite) && Math.abs(at[0]) < 85.05 && Math.abs(at[1]) <= 360) map.setView([at[0], at[1]], at[2], { animate: false });
     else { whole(); if (state.row >= 0) look(rows[state.row]); }
   }
-  window.addEventListener("hashchange", () => { if (location.hash !== written) { recall(); choose(state.row, false); } });
-  darkMode.addEventListener("change", () => { paintSprites(); drawRow(); marks.draw(); });
+  window.addEventListener("hashchange", () => { if (location.hash !== written) { recall(); show(); } });
+  darkMode.addEventListener("change", () => { paintSprites(); drawRow(); values.draw(); marks.draw(); });
+  function show() {
+    const spot = state.place;
+    choose(state.row, false);
+    if (spot && state.row < 0) pick(spot);
+    fetchMap();
+  }
   paintSprites();
   recall();
   relief.addTo(map);
   relief.draw();
+  values.addTo(map);
   marks.addTo(map);
-  choose(state.row, false);
+  show();
   ready = true;
   map.on("moveend", () => { remember(); drawRow(); });
   document.documentElement.dataset.ready = "yes";
