@@ -36,6 +36,8 @@ def overlays() -> tuple[Overlay, ...]:
         Overlay("mount-height", "How high must the dish stand?", heights, *box, unit="m", legend="The lowest height."),
         Overlay("best-terrestrial", "Which TV transmitter is best?", quarters(0, 1, 255, 1, np.uint8), *box,
                 classes=((0, "", "Hallow Hill"), (1, "", "Cairn Tor")), legend="Each pattern is one transmitter."),
+        Overlay("tv-programmes", "How many TV programmes?", quarters(24, 0, 255, 12, np.uint8), *box,
+                classes=((0, "", "0"), (12, "", "12"), (24, "", "24")), legend="Programmes that can be promised."),
         Overlay("tv-margin", "How much to spare?", rising, *box, unit="dB", threshold=0.0, threshold_words="0 dB: just enough",
                 legend="Under 0 dB the signal is too weak."),
         Overlay("mobile-strength", "How strong is mobile internet?", rising - 100.0, *box, unit="dBm", threshold=-100.0,

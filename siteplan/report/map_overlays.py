@@ -43,8 +43,8 @@ def kind_of(overlay: Overlay) -> str:
 def rows_question(overlay: Overlay, questions: Sequence[str]) -> int:
     """Return which question of the addresses goes with a map of the area: the marks on it answer that one."""
     head, _, tail = overlay.name.partition("-")
-    named = {"best-terrestrial": "terrestrial", "tv-margin": "terrestrial", "best-mobile": "mobile", "mobile-strength": "mobile"}
-    wanted = f"satellite-{tail}" if head == "sees" else named.get(overlay.name, "satellite")
+    service = "terrestrial" if head == "tv" or tail == "terrestrial" else "mobile" if "mobile" in (head, tail) else "satellite"
+    wanted = f"satellite-{tail}" if head == "sees" else service
     return questions.index(wanted if wanted in questions else "satellite")
 
 
@@ -69,7 +69,7 @@ def _one(overlay: Overlay, about: int, nobody_knows: np.ndarray | None) -> dict[
     codes, start, step = quantised(overlay.values)
     if overlay.name == "mount-height" and nobody_knows is not None and nobody_knows.shape == codes.shape:
         codes = np.where((codes == UNKNOWN_CODE) & ~nobody_knows, NONE_CODE, codes).astype(np.uint8)
-    made |= {"from": start, "step": step, "scale": list(scale_of(overlay)), "unit": overlay.unit, "decimals": 1 if overlay.unit == "m" else 0}
+    made |= {"from": start, "step": step, "scale": list(scale_of(overlay)), "decimals": 1 if overlay.unit == "m" else 0}
     if math.isfinite(overlay.threshold):
         made |= {"threshold": round(overlay.threshold, 3), "threshold_words": overlay.threshold_words}
     return made | {"picture": data_uri(grey_png(codes, smooth=True))}
@@ -119,7 +119,8 @@ def _say(overlay: Overlay, kind: str) -> dict[str, str]:
     gaps = {"name": "{name}", "value": "{value}", "spare": "{spare}", "unit": overlay.unit}
     unknown = place_text("say_unknown")
     if kind == "count":
-        return {"known": place_text("say_count", name="{name}", count=max(len(overlay.classes) - 1, 0)), "unknown": unknown}
+        code = "say_count" if overlay.name == "sees-how-many" else "say_programmes" if overlay.name == "tv-programmes" else "say_class"
+        return {"known": place_text(code, name="{name}", count=_most(overlay)), "unknown": unknown}
     if kind != "quantity":
         return {"known": place_text("say_class", name="{name}"), "unknown": unknown}
     if overlay.name == "mount-height":
@@ -140,10 +141,14 @@ def overlay_legend(overlay: Overlay) -> str:
     if kind == "quantity":
         return f'{body}{_scale(overlay)}<span class="keys">{_unknown_key()}</span>'
     keys = []
-    for place, (_, key, words) in enumerate(overlay.classes):
+    for place, (code, key, words) in enumerate(overlay.classes):
         if kind == "seen" and key == "unknown":
             continue
-        style = f'class="swatch {key}"' if kind == "seen" else f'class="swatch" style="{_swatch(kind, place, len(overlay.classes))}"'
+        style = (
+            f'class="swatch {key}"'
+            if kind == "seen"
+            else f'class="swatch" style="{_tint(code / _most(overlay)) if kind == "count" else _swatch(place)}"'
+        )
         keys.append(f'<span class="key"><i {style} aria-hidden="true"></i>{esc(words)}</span>')
     return f'{body}<span class="keys">{"".join(keys)}{_unknown_key()}</span>'
 
@@ -165,11 +170,12 @@ def _scale(overlay: Overlay) -> str:
         words += " " + place_text("scale_line", words=overlay.threshold_words)
     none = ""
     if overlay.name == "mount-height":
-        none = f'<span class="keys"><span class="key"><i class="swatch blocked" aria-hidden="true"></i>{esc(place_text("none_helps"))}</span></span>'
-    return (
-        f'<span class="scale"><span class="unseen">{esc(words)}</span><span class="bar" aria-hidden="true" style="background:linear-gradient(90deg, {colours})">{line}</span>'
-        f'<span class="ends number" aria-hidden="true"><span>{_plain(low)} {esc(overlay.unit)}</span>{at}<span>{_plain(high)} {esc(overlay.unit)}</span></span></span>{none}'
-    )
+        key = f'<i class="swatch blocked" aria-hidden="true"></i>{esc(place_text("none_helps"))}'
+        none = f'<span class="keys"><span class="key">{key}</span></span>'
+    bar = f'<span class="bar" aria-hidden="true" style="background:linear-gradient(90deg, {colours})">{line}</span>'
+    ends = [f"<span>{_plain(value)} {esc(overlay.unit)}</span>" for value in (low, high)]
+    figures = f'<span class="ends number" aria-hidden="true">{ends[0]}{at}{ends[1]}</span>'
+    return f'<span class="scale"><span class="unseen">{esc(words)}</span>{bar}{figures}</span>{none}'
 
 
 def _plain(value: float) -> str:
@@ -178,18 +184,22 @@ def _plain(value: float) -> str:
 
 NAME_TONES = ("#9fd3f0", "#e7dd6b", "#dcb0cb", "#86c9b2", "#e3a87c")  # lighter kin of the Okabe-Ito tones that no state has
 NAME_LINES = ("", "\\", "|", "-", "+", "x")
-_LINE = "rgb(29 35 39 / .6)"
-_STRIPES = {
-    "\\": f"repeating-linear-gradient(45deg, {_LINE} 0 1.5px, transparent 1.5px 7px)",
-    "|": f"repeating-linear-gradient(90deg, {_LINE} 0 1.5px, transparent 1.5px 7px)",
-    "-": f"repeating-linear-gradient(0deg, {_LINE} 0 1.5px, transparent 1.5px 7px)",
-    "+": f"repeating-linear-gradient(90deg, {_LINE} 0 1.5px, transparent 1.5px 7px), repeating-linear-gradient(0deg, {_LINE} 0 1.5px, transparent 1.5px 7px)",
-    "x": f"repeating-linear-gradient(45deg, {_LINE} 0 1.5px, transparent 1.5px 7px), repeating-linear-gradient(-45deg, {_LINE} 0 1.5px, transparent 1.5px 7px)",
-}
+_TURNS = {"\\": (45,), "|": (90,), "-": (0,), "+": (90, 0), "x": (45, -45)}
 
 
-def _swatch(kind: str, place: int, of: int) -> str:
-    if kind == "count":
-        return f"background:#{CIVIDIS[round(16 * place / max(of - 1, 1))]}"
+def _stripes(lines: str) -> str:
+    tone = "rgb(29 35 39 / .6)"
+    return ", ".join(f"repeating-linear-gradient({turn}deg, {tone} 0 1.5px, transparent 1.5px 7px)" for turn in _TURNS[lines])
+
+
+def _most(overlay: Overlay) -> int:
+    return max(1, *(code for code, _, _ in overlay.classes))
+
+
+def _tint(share: float) -> str:
+    return f"background:#{CIVIDIS[round(16 * share)]}"
+
+
+def _swatch(place: int) -> str:
     tone, lines = NAME_TONES[place % len(NAME_TONES)], NAME_LINES[place % len(NAME_LINES)]
-    return f"background:{_STRIPES[lines]}, {tone}" if lines else f"background:{tone}"
+    return f"background:{_stripes(lines)}, {tone}" if lines else f"background:{tone}"

@@ -45,7 +45,8 @@ def _options(findings: Findings) -> str:
         return rows
     if not findings.rows:
         return area
-    return f'<optgroup label="{esc(place_text("group_rows"))}">{rows}</optgroup><optgroup label="{esc(place_text("group_area"))}">{area}</optgroup>'
+    groups = (("group_rows", rows), ("group_area", area))
+    return "".join(f'<optgroup label="{esc(place_text(name))}">{options}</optgroup>' for name, options in groups)
 
 
 def _head(findings: Findings, name: str) -> str:

@@ -10,6 +10,7 @@ WORDS: dict[str, str] = {
     # --- at one place: {value} is put in by the page, {name} is a class's own words ----------------------------------------
     "say_class": "here: {name}",
     "say_count": "here: {name} of {count} seen",
+    "say_programmes": "here: {name} programmes to promise",
     "say_mount": "mount height {value} m",
     "say_over": "here: {value} {unit}, {spare} dB over what is wanted",
     "say_under": "here: {value} {unit}, {spare} dB under what is wanted",

@@ -10,6 +10,15 @@ from siteplan.words.place import WORDS
 
 pytestmark = pytest.mark.browser
 KEYS = [f"area-{one.name}" for one in ready.overlays()]
+WEST_RSRP, EAST_RSRP = "here: −110 dBm, 10 dB under what is wanted", "here: −90 dBm, 10 dB over what is wanted"
+CUT = (
+    "[...document.querySelectorAll('.legend p:not([hidden]) *')].filter(e => { const r = e.getBoundingClientRect();"
+    " return r.width > 1 && (r.left < 0 || r.right > innerWidth) }).map(e => e.textContent)"
+)
+ROW = """([x, y, n]) => { const c = document.querySelector('.leaflet-values-pane canvas'), r = c.getBoundingClientRect();
+    const k = c.width / r.width;
+    const copy = document.createElement('canvas'), g = copy.getContext('2d'); copy.width = n; copy.height = 1;
+    g.drawImage(c, (x - r.left) * k, (y - r.top) * k, n * k, 1, 0, 0, n, 1); return [...g.getImageData(0, 0, n, 1).data] }"""
 MIDDLE = f"{(ready.SOUTH + ready.NORTH) / 2:.7f},{(ready.WEST + ready.EAST) / 2:.7f},15.5"
 
 
@@ -45,7 +54,8 @@ def patch(page, quarter, side=48):
     """Return the painted pixels round the middle of one quarter, RGBA, from the layer of the area's maps alone."""
     x, y = spot(page, quarter)
     flat = page.evaluate(
-        """([x, y, n]) => { const c = document.querySelector('.leaflet-values-pane canvas'), r = c.getBoundingClientRect(), k = c.width / r.width;
+        """([x, y, n]) => { const c = document.querySelector('.leaflet-values-pane canvas'), r = c.getBoundingClientRect();
+            const k = c.width / r.width;
             const copy = document.createElement('canvas'), g = copy.getContext('2d'); copy.width = copy.height = n;
             g.drawImage(c, (x - r.left) * k - n / 2, (y - r.top) * k - n / 2, n, n, 0, 0, n, n);
             return [...g.getImageData(0, 0, n, n).data] }""",
@@ -67,10 +77,10 @@ def test_clear_is_untinted_partly_sparse_blocked_dense_unknown_hatched(opened, p
 @pytest.mark.parametrize(
     ("quarter", "words"),
     [
-        (0, ("here: clear", "here: 2 of 2 seen", "mount height 3.0 m", "here: Hallow Hill", "here: 10 dB short", "here: −110 dBm, 10 dB under what is wanted")),
-        (1, ("here: partly", "here: 1 of 2 seen", "mount height 4.2 m", "here: Cairn Tor", "here: 10 dB to spare", "here: −90 dBm, 10 dB over what is wanted")),
-        (2, ("here: blocked", "here: 0 of 2 seen", WORDS["say_none_mount"], WORDS["say_unknown"], "here: 10 dB short", "here: −110 dBm")),
-        (3, (WORDS["say_unknown"], WORDS["say_unknown"], WORDS["say_unknown"], "here: Cairn Tor", "here: 10 dB to spare", "here: −90 dBm")),
+        (0, ("here: clear", "here: 2 of 2 seen", "mount height 3.0 m", "here: Hallow Hill", "here: 24 programmes", SHORT, WEST_RSRP)),
+        (1, ("here: partly", "here: 1 of 2 seen", "mount height 4.2 m", "here: Cairn Tor", "here: 0 programmes", SPARE, EAST_RSRP)),
+        (2, ("here: blocked", "here: 0 of 2 seen", WORDS["say_none_mount"], *[WORDS["say_unknown"]] * 2, "here: 10 dB short", WEST_RSRP)),
+        (3, (*[WORDS["say_unknown"]] * 3, "here: Cairn Tor", "here: 12 programmes", "here: 10 dB to spare", EAST_RSRP)),
     ],
 )  # fmt: skip
 def test_what_a_cell_holds_is_said_under_the_pointer_and_in_the_panel(opened, pages, quarter, words):
@@ -102,12 +112,7 @@ def test_quantities_take_the_scales_own_tones_and_a_line_at_what_decides(opened,
         # along the middle row the line is darker than the tones beside it, at the middle column
         x, y = spot(page, 2)
         right, _ = spot(page, 3)
-        flat = page.evaluate(
-            """([x, y, n]) => { const c = document.querySelector('.leaflet-values-pane canvas'), r = c.getBoundingClientRect(), k = c.width / r.width;
-                const copy = document.createElement('canvas'), g = copy.getContext('2d'); copy.width = n; copy.height = 1;
-                g.drawImage(c, (x - r.left) * k, (y - r.top) * k, n * k, 1, 0, 0, n, 1); return [...g.getImageData(0, 0, n, 1).data] }""",
-            [x, y, int(right - x)],
-        )
+        flat = page.evaluate(ROW, [x, y, int(right - x)])
         light = np.array(flat, float).reshape(-1, 4)[:, :3].mean(axis=1)
         assert abs(int(np.argmin(light)) - len(light) / 2) < 6 and light.min() < 60
         assert page.locator('[data-question="area-tv-margin"] .at').inner_text() == "0 dB: just enough"
@@ -154,8 +159,7 @@ def test_every_question_fits_and_has_no_serious_fault(opened, pages, width, dark
             page.select_option("#question", key)
             drawn(page, key)
             assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0
-            cut = "[...document.querySelectorAll('.legend p:not([hidden]) *')].filter(e => { const r = e.getBoundingClientRect(); return r.width > 1 && (r.left < 0 || r.right > innerWidth) })"
-            assert page.evaluate(f"{cut}.map(e => e.textContent)") == []
+            assert page.evaluate(CUT) == []
         found = axe.Axe().run(page).response["violations"]
         assert [(v["id"], v["nodes"][0]["html"][:120]) for v in found if v["impact"] in ("serious", "critical")] == []
 

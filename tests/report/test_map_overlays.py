@@ -126,3 +126,11 @@ def test_dispatchers_words():
     kept_off = ("CRS", "EPSG", "raster", "nodata", "RSRP", "dBµV", "azimuth", "multiplex", "transponder", "amsl", "cellular")
     for code, words in WORDS.items():
         assert not any(re.search(rf"\b{re.escape(word)}\b", words) for word in kept_off), code
+
+
+def test_a_map_on_which_nothing_is_known_is_still_a_map():
+    nothing = np.full((4, 5), 255, np.uint8)
+    void = nothing * np.float32("nan")
+    empty = [replace(one, values=nothing if one.classes else void, classes=()) for one in RUN.overlays]
+    made = data_of(map_page.page(replace(RUN, overlays=tuple(empty))))["overlays"]
+    assert [(codes_of(one["picture"]) == 255).all() for one in made] == [True] * len(empty)

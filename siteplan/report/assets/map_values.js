@@ -57,7 +57,7 @@ const AreaMaps = (function () {
       layers.push({ mask: canvasOf(one.grid, paint), pattern, fill });
     };
     if (one.kind === "quantity" || one.kind === "count") {
-      const paint = new Uint32Array(256), most = Math.max(1, one.kind === "count" ? one.classes.length - 1 : 1);
+      const paint = new Uint32Array(256), most = Math.max(1, ...(one.classes || []).map((c) => c[0]));
       for (let code = 0; code < NONE; code++) {
         const share = one.kind === "count" ? code / most : (valueOf(one, code) - one.scale[0]) / (one.scale[1] - one.scale[0]);
         paint[code] = packed(cividis(share), 255);
