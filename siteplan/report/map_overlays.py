@@ -33,11 +33,11 @@ def overlay_key(overlay: Overlay) -> str:
 
 def kind_of(overlay: Overlay) -> str:
     """Return how a question is drawn: "seen" (dots), "count" (steps of a scale), "names" (patterns) or "quantity" (a scale)."""
-    if not overlay.classes:
+    if overlay.values.dtype.kind == "f":
         return "quantity"
     if any(key for _, key, _ in overlay.classes):
         return "seen"
-    return "count" if all(words.isdigit() for _, _, words in overlay.classes) else "names"
+    return "count" if overlay.classes and all(words.isdigit() for _, _, words in overlay.classes) else "names"
 
 
 def rows_question(overlay: Overlay, questions: Sequence[str]) -> int:
@@ -144,11 +144,8 @@ def overlay_legend(overlay: Overlay) -> str:
     for place, (code, key, words) in enumerate(overlay.classes):
         if kind == "seen" and key == "unknown":
             continue
-        style = (
-            f'class="swatch {key}"'
-            if kind == "seen"
-            else f'class="swatch" style="{_tint(code / _most(overlay)) if kind == "count" else _swatch(place)}"'
-        )
+        tint = _tint(code / _most(overlay)) if kind == "count" else _swatch(place)
+        style = f'class="swatch {key}"' if kind == "seen" else f'class="swatch" style="{tint}"'
         keys.append(f'<span class="key"><i {style} aria-hidden="true"></i>{esc(words)}</span>')
     return f'{body}<span class="keys">{"".join(keys)}{_unknown_key()}</span>'
 
@@ -193,7 +190,7 @@ def _stripes(lines: str) -> str:
 
 
 def _most(overlay: Overlay) -> int:
-    return max(1, *(code for code, _, _ in overlay.classes))
+    return max((code for code, _, _ in overlay.classes), default=1) or 1
 
 
 def _tint(share: float) -> str:

@@ -10,6 +10,8 @@ from siteplan.words.place import WORDS
 
 pytestmark = pytest.mark.browser
 KEYS = [f"area-{one.name}" for one in ready.overlays()]
+SEEN = ("here: clear", "here: partly", "here: blocked")
+SHORT, SPARE = "here: 10 dB short", "here: 10 dB to spare"
 WEST_RSRP, EAST_RSRP = "here: −110 dBm, 10 dB under what is wanted", "here: −90 dBm, 10 dB over what is wanted"
 CUT = (
     "[...document.querySelectorAll('.legend p:not([hidden]) *')].filter(e => { const r = e.getBoundingClientRect();"
@@ -77,9 +79,9 @@ def test_clear_is_untinted_partly_sparse_blocked_dense_unknown_hatched(opened, p
 @pytest.mark.parametrize(
     ("quarter", "words"),
     [
-        (0, ("here: clear", "here: 2 of 2 seen", "mount height 3.0 m", "here: Hallow Hill", "here: 24 programmes", SHORT, WEST_RSRP)),
-        (1, ("here: partly", "here: 1 of 2 seen", "mount height 4.2 m", "here: Cairn Tor", "here: 0 programmes", SPARE, EAST_RSRP)),
-        (2, ("here: blocked", "here: 0 of 2 seen", WORDS["say_none_mount"], *[WORDS["say_unknown"]] * 2, "here: 10 dB short", WEST_RSRP)),
+        (0, (SEEN[0], "here: 2 of 2 seen", "mount height 3.0 m", "here: Hallow Hill", "here: 24 programmes", SHORT, WEST_RSRP)),
+        (1, (SEEN[1], "here: 1 of 2 seen", "mount height 4.2 m", "here: Cairn Tor", "here: 0 programmes", SPARE, EAST_RSRP)),
+        (2, (SEEN[2], "here: 0 of 2 seen", WORDS["say_none_mount"], *[WORDS["say_unknown"]] * 2, "here: 10 dB short", WEST_RSRP)),
         (3, (*[WORDS["say_unknown"]] * 3, "here: Cairn Tor", "here: 12 programmes", "here: 10 dB to spare", EAST_RSRP)),
     ],
 )  # fmt: skip
