@@ -185,3 +185,32 @@ def test_a_path_under_250_m_is_worked_too():
     verdict, finding = judge_mobile(site(on), on, (sector(north_m=120.0),), PLAN)
     assert verdict.state is State.BOOK
     assert finding.lines[0].loss_db == pytest.approx(32.45 + 20 * math.log10(0.12 * 806.0), abs=3.0)
+
+
+def test_an_unknown_path_to_another_sender_keeps_a_hopeless_one_from_being_the_last_word():
+    on = land()
+    weak, beyond = transmitter(erp_dbw=-40.0), transmitter(north_m=30_000.0, name="Beyond the map")
+    verdict, _ = judge_tv(site(on), on, (weak,), PLAN)
+    assert verdict.state is State.NOT_FEASIBLE
+    verdict, _ = judge_tv(site(on), on, (weak, beyond), PLAN)
+    assert verdict.state is State.SURVEY_FIRST and "tv_unknown_path" in [reason.code for reason in verdict.reasons]
+    # free space over 30 km at 498 MHz and -40 dBW: 32 dBuV/m at 1 kW and 30 km less 70 dB, and 6 dB: far under any minimum field
+    hopeless = transmitter(north_m=30_000.0, name="Beyond the map", erp_dbw=-40.0)
+    for senders in ((weak, hopeless), (hopeless,)):
+        verdict, _ = judge_tv(site(on), on, senders, PLAN)
+        assert verdict.state is State.NOT_FEASIBLE
+        assert "tv_unknown_path" in [reason.code for reason in verdict.reasons]  # said all the same
+
+
+def test_an_unknown_path_to_another_site_keeps_mobile_open_unless_free_space_rules_it_out():
+    on = land()
+    weak = sector(re_eirp_dbm=-60.0)
+    beyond = replace(sector(north_m=20_000.0), site="Beyond")
+    verdict, _ = judge_mobile(site(on), on, (weak, beyond), PLAN)
+    assert verdict.state is State.SURVEY_FIRST and "mobile_unknown_path" in [reason.code for reason in verdict.reasons]
+    hopeless = replace(beyond, re_eirp_dbm=-60.0)
+    verdict, _ = judge_mobile(site(on), on, (weak, hopeless), PLAN)
+    assert verdict.state is State.NOT_FEASIBLE
+    not_sold = PLAN.model_copy(update={"mobile": PLAN.mobile.model_copy(update={"operators_sold": ("Plover",)})})
+    verdict, _ = judge_mobile(site(on), on, (weak, replace(beyond, operator="Redstart")), not_sold)
+    assert verdict.state is State.NOT_FEASIBLE

@@ -12,6 +12,7 @@ from siteplan.records.findings import MobileFinding, SectorLine, WayLine
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason, State, Verdict
 from siteplan.services.mobile import limits
+from siteplan.services.mobile.left_open import left_open
 from siteplan.services.mobile.reach import Heard, hear
 from siteplan.services.mobile.ways import OUTDOORS, WAYS, Surroundings, fits, kit_list, way_line
 from siteplan.services.shared.chance import state_from_chance
@@ -30,15 +31,17 @@ def judge(site: Site, land: Land, sectors: tuple[Sector, ...], plan: Plan, *, pi
         return Verdict(SERVICE, State.NOT_JUDGED, (Reason("none_listed_mobile"),)), MobileFinding(None)
     spot = mast_spot(site, land, plan, plan.mount.mobile_height_agl_m)
     heard, notes = hear(spot, land, sectors, plan)
+    still_open = left_open(spot, sectors, heard, notes, plan)
     lines = _lines(site, land, heard, plan, declination_at(spot.lat_deg, spot.lon_deg, land.on_date))
     kept = tuple(line if pictures and place < KEEP_PROFILES else replace(line, profile=None) for place, line in enumerate(lines))
     if not any(line.counts for line in kept):
         nobody = Reason("mobile_none_sold" if kept else "mobile_too_far", {"limit_m": 1000.0 * plan.mobile.greatest_distance_km})
         reasons = tuple(notes.values()) or (nobody,)
-        state = State.SURVEY_FIRST if notes else State.NOT_FEASIBLE
+        state = State.SURVEY_FIRST if still_open else State.NOT_FEASIBLE
         return Verdict(SERVICE, state, reasons, how_sure(site, land.on_date, margin_sigmas=math.nan)), MobileFinding(spot, kept)
     enough = _enough(kept[0], plan)
-    return _verdict(site, land, kept, plan, enough), MobileFinding(spot, kept, enough, kit_list(enough or kept[0].way, plan.kit))
+    verdict = _verdict(site, land, kept, plan, enough, still_open=still_open)
+    return verdict, MobileFinding(spot, kept, enough, kit_list(enough or kept[0].way, plan.kit))
 
 
 def _lines(site: Site, land: Land, heard: list[Heard], plan: Plan, declination_deg: float) -> list[SectorLine]:
@@ -128,19 +131,22 @@ def _enough(line: SectorLine, plan: Plan) -> str:
     return next((way.way for way in line.ways if way.sold and way.fits and way.probability >= book), "")
 
 
-def _verdict(site: Site, land: Land, lines: Sequence[SectorLine], plan: Plan, enough: str) -> Verdict:
+def _verdict(
+    site: Site, land: Land, lines: Sequence[SectorLine], plan: Plan, enough: str, *, still_open: Sequence[Reason]
+) -> Verdict:
     best = lines[0]
     sellable = [way for line in lines if line.counts for way in line.ways if way.sold and way.fits]
     possible = max(way.possible for way in sellable)
     state = state_from_chance(best.probability, possible, plan.limits)
     listed = best.sector.origin == "cell list"
     no_proof = listed or not looks_at_the_ground(plan.propagation.method_mobile)  # where phones measured is none, for or against
-    if no_proof:
+    if no_proof or (still_open and state is State.NOT_FEASIBLE):
         state = State.SURVEY_FIRST
     chosen = next(way for way in best.ways if way.way == (enough or best.way))
     reasons = _reasons(best, chosen, state, enough, plan)
     if math.isfinite(best.ray_blocked_m) and best.diffraction_db >= 6.0:
         reasons.append(Reason("path_blocked", {"distance_m": best.ray_blocked_m, "loss_db": best.diffraction_db}))
+    reasons += still_open if state is not State.BOOK else ()
     reasons += [*best.warnings, *statistical_note(plan.propagation.method_mobile)]
     deciding = best.rsrp_dbm - limits.wanted(best.sector, plan.limits)[1] if state is State.NOT_FEASIBLE else best.margin_db
     sure_of = how_sure(site, land.on_date, margin_sigmas=abs(deciding) / best.sigma_db, assumed=listed)

@@ -29,6 +29,10 @@ ASSUMED_POWER_SIGMA_DB = 6.0
 # Of an open cell list so many sites of each operator and technology are looked at, the nearest ones (common practice, no source).
 LIST_SITES = 8
 
+# What reflections may add to free space, at most: a site that could not be worked is out of the question only under this (common
+# practice, no source: two equal paths in phase).
+OVER_FREE_SPACE_DB = 6.0
+
 
 def wanted(sector: Sector, limits: LimitsTable) -> tuple[float, float, float, float]:
     """Return (wanted dBm, hopeless dBm, wanted ratio dB, hopeless ratio dB) of a sector's technology."""

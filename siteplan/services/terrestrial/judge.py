@@ -18,9 +18,9 @@ from siteplan.services.shared.site import Land, Site, declination_at, mast_spot
 from siteplan.services.shared.trust import how_sure
 from siteplan.services.terrestrial.choice import choose, programmes_given, rank
 from siteplan.services.terrestrial.disturb import Aerial, House, plane_of
-from siteplan.services.terrestrial.lines import line_of
+from siteplan.services.terrestrial.lines import line_of, need_of
 from siteplan.services.terrestrial.mobile_into_tv import mobile_at_aerial
-from siteplan.services.terrestrial.ways import Way, fades_db, ways_to
+from siteplan.services.terrestrial.ways import Way, fades_db, left_open, ways_to
 
 SERVICE = "terrestrial"
 KEEP_PROFILES = 2
@@ -45,10 +45,13 @@ def judge(
     spot = mast_spot(site, land, plan, plan.mount.aerial_height_agl_m)
     house = House(spot, land, plan)
     ways, notes = ways_to(spot, transmitters, land, plan)
+    # while one that could not be worked might serve, nothing is ruled out
+    at_address = any(note.code == "emitter_at_address" for note in notes)
+    still_open = at_address or any(left_open(way, plan, need_of) for way in ways)
     aims = [_aim(way, ways, site, house) for way in ways if way.within]
     if not aims:
         reasons = tuple(notes) or (Reason("tv_too_far", {"limit_m": 1000.0 * plan.transmitters.greatest_distance_km}),)
-        state = State.SURVEY_FIRST if notes else State.NOT_FEASIBLE
+        state = State.SURVEY_FIRST if still_open else State.NOT_FEASIBLE
         return Verdict(SERVICE, state, reasons, how_sure(site, land.on_date, margin_sigmas=math.nan)), TerrestrialFinding(spot)
     aims.sort(key=lambda aim: rank(aim, plan))
     by_sender = {id(way.transmitter): way for way in ways}
@@ -58,7 +61,8 @@ def judge(
     )
     choice = choose(kept, plan, mobile_at_aerial(kept[0], sectors, house) if sectors else None)
     said = (*statistical_note(plan.propagation.method_tv), *notes)
-    return _verdict(site, land, kept, plan, choice, said), TerrestrialFinding(spot, kept, choice)
+    verdict = _verdict(site, land, kept, plan, choice, notes=said, still_open=still_open)
+    return verdict, TerrestrialFinding(spot, kept, choice)
 
 
 def _aim(way: Way, ways: list[Way], site: Site, house: House) -> Aim:
@@ -94,14 +98,21 @@ def _over_time(aim: Aim, way: Way, plan: Plan) -> Aim:
 
 
 def _verdict(
-    site: Site, land: Land, aims: tuple[Aim, ...], plan: Plan, choice: AerialChoice, notes: tuple[Reason, ...]
+    site: Site,
+    land: Land,
+    aims: tuple[Aim, ...],
+    plan: Plan,
+    choice: AerialChoice,
+    *,
+    notes: tuple[Reason, ...],
+    still_open: bool,
 ) -> Verdict:
     best = aims[0]
     weakest = min(best.lines, key=lambda line: line.probability)
     strongest_aim, strongest = max(((aim, line) for aim in aims for line in aim.lines), key=lambda pair: pair[1].probability)
     state = state_from_chance(weakest.probability, strongest.probability, plan.limits)
     proves = looks_at_the_ground(plan.propagation.method_tv)
-    if not proves:
+    if not proves or (still_open and state is State.NOT_FEASIBLE):
         state = State.SURVEY_FIRST
     values = {"transmitter": best.transmitter.name, "bearing_deg": best.bearing_deg, "distance_m": best.distance_m}
     values |= {"margin_db": weakest.margin_db, "lacking_db": -weakest.margin_db, "probability": weakest.probability}

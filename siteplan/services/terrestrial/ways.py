@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from siteplan.errors import InputError, MethodRangeError
 from siteplan.radio.pattern import pattern_loss_db
-from siteplan.radio.terrestrial_link import INDOOR_HEIGHT_M
+from siteplan.radio.terrestrial_link import INDOOR_HEIGHT_M, TerrestrialNeed
 from siteplan.records.emitters import Multiplex, Transmitter
 from siteplan.records.places import Spot
 from siteplan.records.plan import Plan
@@ -171,6 +172,16 @@ def field_bound_dbuv_per_m(way: Way, number: int) -> float:
     loss = float(free_space_loss_db(way.distance_m, multiplex.frequency_mhz))
     kw = 10.0 ** (way.power_dbw(number) / 10.0 - 3.0)
     return float(field_strength_dbuv_per_m(loss, multiplex.frequency_mhz, kw)) + limits.OVER_FREE_SPACE_DB
+
+
+def left_open(way: Way, plan: Plan, need_of: Callable[[Multiplex, Plan], TerrestrialNeed]) -> bool:
+    """Return whether a transmitter in reach whose path could not be worked might serve all the same: by field_bound_dbuv_per_m."""
+    if way.within or way.distance_m > 1000.0 * plan.transmitters.greatest_distance_km:
+        return False
+    return any(
+        field_bound_dbuv_per_m(way, number) >= need_of(multiplex, plan).minimum_field_dbuv_per_m
+        for number, multiplex in enumerate(way.transmitter.multiplexes)
+    )
 
 
 def rare_field_dbuv_per_m(way: Way, number: int, spot: Spot, land: Land, plan: Plan) -> tuple[float, bool]:
