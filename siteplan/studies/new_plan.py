@@ -12,6 +12,7 @@ import numpy as np
 
 from siteplan.errors import InputError
 from siteplan.files.addresses import list_addresses
+from siteplan.files.cell_list import is_cell_list
 from siteplan.files.column_names import is_known, roles_of
 from siteplan.files.emitters import read_satellites, read_sectors
 from siteplan.files.footprints import FootprintFile, read_footprints
@@ -222,7 +223,8 @@ def _tables_in(folder: Path, found: Found) -> list[Path]:
     ours = {file for file, _, _ in SENDER_FILES.values()}
     outlines = {table.buildings for table in found.tables} | {item.path for item in found.unplaced}
     here = [path for path in sorted(folder.iterdir()) if path.is_file() and path.suffix.lower() in SUFFIXES and path.name not in ours]
-    return [path for path in here if path not in outlines and path.suffix.lower() != ".txt" and fits(path, folder)][:MOST_TABLES_TRIED]
+    here = [path for path in here if path not in outlines and path.suffix.lower() != ".txt" and not is_cell_list(path)]
+    return [path for path in here if fits(path, folder)][:MOST_TABLES_TRIED]
 
 
 def _read_list(folder: Path, path: Path, found: Found) -> tuple[int, int] | None:

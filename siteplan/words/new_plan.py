@@ -84,7 +84,9 @@ List their neighbours too: sheets then say what tells a wanted satellite from th
 messages as KVN, XML, JSON or CSV; by column catalogue_number or by name) dishes are aimed where each really stands on the date."""
 TRANSMITTERS = """TV transmitters: one row for each multiplex; such a row reads:
 {example}"""
-MOBILE = """Mobile sites: one row for each carrier of a sector; such a row reads:
-{example}"""
+MOBILE = """Mobile sites: one row for each carrier of a sector, with frequency_mhz or its channel number (arfcn, uarfcn, earfcn, nr_arfcn):
+{example}
+An open crowd-sourced cell list (radio, mcc, net, area, cell, ...) may stand here instead: it gives directions, never a promise.
+[mobile.operator_names] "262-01" = "name" names its networks; operators_sold = ["name"] says whose signal counts."""
 OUTPUTS = "Where results go (the folder outputs beside this file where absent) and whether a sheet is written for each address."
 DEFAULTS = "The defaults below hold as they are; take the # away before a table's name and a key to change it."
