@@ -40,6 +40,7 @@ class Senders:
 
     left_out  service -> emitters in reach that can't stand where they are said to, each with its reason
     unlisted  services whose table holds no row that could be taken: nothing can be said of them
+    hearsay   services whose senders come from an open list of what phones heard: it proves nothing, for or against
     """
 
     satellites: tuple
@@ -47,6 +48,7 @@ class Senders:
     sectors: tuple[Sector, ...]
     left_out: Mapping[str, tuple[tuple[Transmitter | Sector, Reason], ...]] = field(default_factory=dict)
     unlisted: frozenset[str] = frozenset()
+    hearsay: frozenset[str] = frozenset()
 
 
 def judge_addresses(
@@ -121,7 +123,8 @@ def land_for(plan: Plan, batch: Batch, inputs: Inputs, on_date: Date) -> tuple[L
     left_out = {"terrestrial": _lost(transmitters, kept_transmitters, unfit), "mobile": _lost(sectors, kept_sectors, more)}
     tables = (("terrestrial", plan.transmitters.file, inputs.transmitters), ("mobile", plan.mobile.file, inputs.sectors))
     unlisted = frozenset(service for service, file, rows in tables if file is not None and not rows)
-    senders = Senders(inputs.satellites, kept_transmitters, kept_sectors, left_out, unlisted)
+    hearsay = frozenset({"mobile"} if any(one.origin == "cell list" for one in inputs.sectors) else ())
+    senders = Senders(inputs.satellites, kept_transmitters, kept_sectors, left_out, unlisted, hearsay)
     return Land(surface, prepare(surface), on_date), senders, unfit | more
 
 
@@ -189,7 +192,10 @@ def judge_one(address: Address, row: object, land: Land, senders: Senders, plan:
         else:
             beside = {entry.beside: getattr(senders, entry.beside)} if entry.beside else {}
             verdict, details[entry.finding] = entry.judge(site, land, getattr(senders, entry.emitters), plan, pictures=pictures, **beside)
-            verdicts[service] = _unproved(verdict, address, senders.left_out.get(service, ()), plan)
+            verdict = _unproved(verdict, address, senders.left_out.get(service, ()), plan)
+            if verdict.state is State.NOT_FEASIBLE and service in senders.hearsay:
+                verdict = replace(verdict, state=State.SURVEY_FIRST, reasons=(Reason("mobile_list_silent"), *verdict.reasons))
+            verdicts[service] = verdict
     return AddressFinding(
         row=row,  # type: ignore[arg-type]
         verdicts=verdicts,

@@ -26,6 +26,7 @@ SENTENCES: dict[str, str] = {
     "mobile_antenna_misses": "The roof antenna of this plan does not cover {bands:list} of {site}.",
     "mobile_list_only": "{operator}, {site}: known only from a list of where phones measured, not where masts stand (it may lie {error_m:dist} off). "
     "Its power, height and band are assumed. Turn the antenna between {from_deg:compass} and {to_deg:compass} and measure.",
+    "mobile_list_silent": "A list of where phones measured does not prove that there is nothing: ask or measure.",
     # --- what to bring --------------------------------------------------------------------------------------------------
     "kit_antenna_ports": "One roof antenna with {count} connectors (one at +45°, one at -45°, {gain_dbi:.0f} dBi each), or {count} equal antennas",
     "kit_coax": "{count} equal cables of 50 ohm ({cable}), {length_m:.0f} m each",

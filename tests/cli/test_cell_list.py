@@ -45,3 +45,13 @@ def test_a_network_name_that_is_none_is_told(job):
     job = given(job, cells((25600, 850, 100)), '[mobile.operator_names]\n"9017" = "Corvid"\n')
     done = job.tables()
     assert done.code == 3 and "is no network" in done.err and "mobile.operator_names" in done.err
+
+
+def test_where_a_cell_list_is_silent_nothing_is_ruled_out(job):
+    tables = TABLES.replace('file = "sectors.csv"', 'file = "sectors.csv"\ngreatest_distance_km = 0.1')
+    job = given(job, cells((25600, 850, 100)))
+    job.plan(tables.replace('wanted = ["10E"]\n', ""))
+    assert job.tables().code == 0
+    for row in job.verdicts():
+        assert row["mobile_verdict"] == "survey first"
+        assert row["mobile_reasons"].startswith("A list of where phones measured does not prove that there is nothing")
