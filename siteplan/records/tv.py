@@ -56,7 +56,7 @@ class MobileAtAerial:
 class AerialChoice:
     """What to put up for the best aim, and what stays open.
 
-    group, from_mhz, to_mhz    aerial group for the channels aimed at, and the frequencies it must take
+    group, from_mhz, to_mhz    aerial group for the channels aimed at (of both aims where two stay open), and the frequencies it must take
     plane                      "h" or "v": how the elements lie; slant True where 45 degrees would take 3 dB more
     amplifier                  "none", "masthead", "attenuator" or "apart" (levels too far apart for either)
     weakest_dbuv, strongest_dbuv   at the receiver's input after the planned feeder

@@ -67,11 +67,13 @@ def _put_up(choice: AerialChoice | None) -> str:
     if choice is None:
         return ""
     name = "group" if choice.group else "group_none"
-    out = [_para(tv_text(name, group=choice.group, low=choice.from_mhz, high=choice.to_mhz))]
+    both = tv_text("group_open") if choice.open_with else ""
+    out = [_para(tv_text(name, group=choice.group, low=choice.from_mhz, high=choice.to_mhz) + both)]
     if choice.slant:
         out.append(_para(tv_text("slant")))
     levels = {"weakest": choice.weakest_dbuv, "strongest": choice.strongest_dbuv, "helps": choice.helps_db, "off": choice.attenuator_db}
-    out.append(_para(tv_text(f"amplifier_{choice.amplifier}", **levels)))
+    alike = choice.amplifier == "none" and round(choice.weakest_dbuv) == round(choice.strongest_dbuv)
+    out.append(_para(tv_text("amplifier_none_one" if alike else f"amplifier_{choice.amplifier}", **levels)))
     mobile = choice.mobile
     if mobile is not None:
         if math.isfinite(mobile.level_dbuv):

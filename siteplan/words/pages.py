@@ -34,7 +34,7 @@ TEXTS: dict[str, str] = {
     "plan_b": "Plan B",
     "put_up": "Put up",
     "gives_here": "Gives",
-    "disturbs": "Disturbs",
+    "disturbs": "Mind",
     "col_cn": "C/N",
     "col_spare": "Reserve",
     "stand_ground": "on the ground",

@@ -30,6 +30,7 @@ TEXTS: dict[str, str] = {
     "group_none": "No common aerial group takes {low:.0f} to {high:.0f} MHz: use a wideband aerial.",
     "slant": "The waves are slanted: elements at 45° take 3 dB more, if every channel aimed at is slanted alike.",
     "amplifier_none": "No amplifier and no attenuator: {weakest:.0f} to {strongest:.0f} dBµV at the end of the cable.",
+    "amplifier_none_one": "No amplifier and no attenuator: {weakest:.0f} dBµV at the end of the cable.",
     "amplifier_masthead": "A mast-head amplifier is needed: the weakest channel brings {weakest:.0f} dBµV to the end of the cable. It adds about {helps:db} of "
     "margin.",
     "amplifier_attenuator": "An attenuator of {off:.0f} dB is needed: the strongest channel brings {strongest:.0f} dBµV to the end of the cable, 74 is the most.",
@@ -44,6 +45,7 @@ TEXTS: dict[str, str] = {
     "mobile_amplifier_harmful": "An amplifier does harm here, with a filter too: {site}, {operator}, brings {level:.0f} dBµV at {mhz:.0f} MHz to the aerial.",
     "uplink": "Phones send from 703 MHz on, beside channel 48: one near the aerial brings about {level:.0f} dBµV. Choose an aerial and filter that end at "
     "694 MHz.",
+    "group_open": " Fit for both aims.",
     "disturbed": "{name}, {bearing_deg:compass}, {distance_m:dist}, {relation}: it raises what {multiplex} needs by {raises:db} for one hundredth of the time.",
     "relation_same channel": "on the same channel",
     "relation_overlap": "on a channel that overlaps",

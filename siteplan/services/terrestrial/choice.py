@@ -74,15 +74,16 @@ def stay_open(first: Aim, second: Aim, plan: Plan) -> bool:
 def choose(aims: tuple[Aim, ...], plan: Plan, mobile: MobileAtAerial | None) -> AerialChoice:
     """Return what to put up for the best aim, and what stays open."""
     best = aims[0]
-    lines = [line for line in best.lines if line.probability > plan.limits.not_feasible_probability] or list(best.lines)
-    low = min(line.multiplex.frequency_mhz - line.multiplex.bandwidth_mhz / 2.0 for line in lines)
-    high = max(line.multiplex.frequency_mhz + line.multiplex.bandwidth_mhz / 2.0 for line in lines)
+    lines = _counts(best, plan)
     advice, attenuator, helps = _amplifier(lines, plan, mobile)
     plane = plane_of(tuple(line.multiplex for line in lines))
     open_with, apart, sigma = "", math.nan, math.nan
     if len(aims) > 1:
         apart, sigma = difference(best, aims[1])
         open_with = aims[1].transmitter.name if stay_open(best, aims[1], plan) else ""
+    taken = lines if not open_with else [*lines, *_counts(aims[1], plan)]  # one aerial to try both aims with
+    low = min(line.multiplex.frequency_mhz - line.multiplex.bandwidth_mhz / 2.0 for line in taken)
+    high = max(line.multiplex.frequency_mhz + line.multiplex.bandwidth_mhz / 2.0 for line in taken)
     second, adds, fits = _second(aims, plan)
     return AerialChoice(
         group=group_for(low, high),
@@ -103,6 +104,11 @@ def choose(aims: tuple[Aim, ...], plan: Plan, mobile: MobileAtAerial | None) -> 
         filter_fits=fits,
         mobile=mobile,
     )
+
+
+def _counts(aim: Aim, plan: Plan) -> list[MultiplexLine]:
+    """Return the multiplexes of an aim that are not hopeless; all of them where all are."""
+    return [line for line in aim.lines if line.probability > plan.limits.not_feasible_probability] or list(aim.lines)
 
 
 def least_receiver_dbuv(line: MultiplexLine) -> float:
