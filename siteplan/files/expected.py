@@ -16,6 +16,7 @@ from siteplan.files.write_tables import defused
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.parts import TERRESTRIAL, KitLine, OutletReading
 from siteplan.records.readings import Expected
+from siteplan.words.outlets import TEXTS
 
 EXPECTED_FILE, KIT_FILE = "expected.csv", "kit.csv"
 _TEXT = {"id", "name", "service", "source", "outlet", "carrier", "line", "modulation", "profile", "job", "area"}
@@ -105,6 +106,10 @@ def kit_csv(findings: Findings, day: Sequence[KitLine]) -> bytes:
     for row in findings.rows:
         if row.outlets is None or row.row.address is None:
             continue
+        if row.outlets.access:
+            access = TEXTS.get(row.outlets.access, row.outlets.access)
+            rows.append(["", defused(row.row.address.id), str(row.row.row), defused(access), "1", "", ""])
+            rows.append(["", defused(row.row.address.id), str(row.row.row), "time", f"{row.outlets.minutes:.0f}", "min", ""])
         for line in _address_kit(row):
             rows.append(["", defused(row.row.address.id), str(row.row.row), *_kit_cells(line)])
     return _csv(("day", "id", "row", "part", "quantity", "unit", "spare"), rows)

@@ -230,5 +230,7 @@ class OutletFinding:
     changes: tuple[Change, ...] = ()
     kit: tuple[KitLine, ...] = ()
     reasons: tuple[Reason, ...] = ()
+    access: str = ""  # what is brought to reach the highest mount: a code of words/outlets, or the plan's own words
+    minutes: float = float("nan")  # time for the job, travel not counted
     learned: tuple[Reason, ...] = ()  # what readings nearby say about these figures, shown apart
     if_clear: tuple[str, ...] = ()  # satellites whose view is not clear yet: their levels hold once it is

@@ -24,6 +24,13 @@ class RuleTable(_Table):
     system: str
 
 
+class LadderTable(_Table):
+    """One class of access: up to this mount height above ground, this is brought."""
+
+    up_to_m: float = Field(ge=0.5, le=200)
+    bring: str
+
+
 class InstallationTable(_Table):
     """[installation]: the wiring from antenna to outlet."""
 
@@ -40,6 +47,12 @@ class InstallationTable(_Table):
     tv_aerial: str = _key("Aerial UHF", PRACTICE, "the TV aerial, by its name in the parts list")
     parts: Path | None = None  # a parts list of your own; absent: siteplan's generic one
     profile: str = _key("EN 60728-1", "standard: EN 60728-1, levels at the system outlet (restated)", "limits at the outlet, by name")
+    ladders: tuple[LadderTable, ...] = ()  # absent: up to 3 m a step ladder, 7 m an extension ladder, 12 m a long one, above: a lift
+    minutes_satellite: float = _key(90.0, PRACTICE, "time to put up and tune a dish, travel not counted", ge=5, le=2000)
+    minutes_terrestrial: float = _key(60.0, PRACTICE, "time to put up and aim a TV aerial", ge=5, le=2000)
+    minutes_mobile: float = _key(75.0, PRACTICE, "time to put up and aim a mobile antenna", ge=5, le=2000)
+    minutes_outlet: float = _key(20.0, PRACTICE, "time for each outlet, its cable laid along walls", ge=0, le=500)
+    minutes_roof: float = _key(30.0, PRACTICE, "more where somebody must go onto a roof", ge=0, le=500)
     lnb_gain_db: float = _key(55.0, PRACTICE, "conversion gain of an LNB; differs by 5 dB from piece to piece", ge=30, le=75)
     lnb_gain_sigma_db: float = _key(3.0, PRACTICE, "1 sigma of an LNB's gain: plus or minus 5 dB is nine pieces of ten", ge=0, le=10)
     meter_sigma_db: float = _key(1.5, PRACTICE, "1 sigma of a meter's level reading", ge=0, le=6)

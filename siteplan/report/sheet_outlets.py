@@ -9,7 +9,7 @@ from siteplan.records.parts import KitLine, OutletFinding, OutletReading, Outlet
 from siteplan.report.html import esc, own
 from siteplan.words import sentence, sentences
 from siteplan.words.formats import listing
-from siteplan.words.outlets import text
+from siteplan.words.outlets import TEXTS, text
 
 _COLUMNS = (
     "col_carrier_name",
@@ -41,7 +41,7 @@ def block(findings: Findings, row: AddressFinding) -> str:
         parts.append(f'<p class="small">{esc(sentences(found.learned))}</p>')
     if found.if_clear:
         parts.append(f'<p class="small">{esc(text("outlets_if_clear", satellites=listing(list(found.if_clear))))}</p>')
-    parts += [_verdict(found), _kit(found.kit), "</section>"]
+    parts += [_verdict(found), _kit(found.kit), _bring(found), "</section>"]
     return "".join(parts)
 
 
@@ -126,6 +126,13 @@ def _verdict(found: OutletFinding) -> str:
     ways = [sentences(change.what) for change in found.changes]
     items = "".join(f"<li>{esc(way)}</li>" for way in ways)
     return f"<p><strong>{esc(text('outlets_fail'))}</strong> {esc(text('outlets_change'))}</p><ol>{items}</ol>"
+
+
+def _bring(found: OutletFinding) -> str:
+    if not found.access or not math.isfinite(found.minutes):
+        return ""
+    access = text(found.access) if found.access in TEXTS else found.access
+    return f"<p>{esc(text('outlets_bring', access=access, hours=found.minutes / 60.0))}</p>"
 
 
 def _kit(kit: tuple[KitLine, ...]) -> str:

@@ -6,12 +6,14 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from siteplan.files.addresses import none_placed
+from siteplan.files.equipment import read_parts
 from siteplan.files.plan_file import defaults_table
 from siteplan.files.rawtable import rows_text
 from siteplan.records.places import AddressList, Reject
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
 from siteplan.studies.inputs import OUTSIDE, GroundFrames, Inputs, read_inputs_on_ground, unfit_senders
+from siteplan.studies.outlets import faults_of
 from siteplan.studies.speech import open_plan
 from siteplan.studies.surfaces import describe_terrain
 from siteplan.words import sentence
@@ -43,6 +45,7 @@ def check(plan_path: Path) -> dict[str, object]:
         },
         "terrain": [dict(layer) for layer in describe_terrain(plan)],
         **_senders(plan, inputs, inputs.rejects[len(rejects) :]),
+        "wiring": wiring(plan),
         "problem": None if ids else _problem(inputs.addresses, frames),
     }  # fmt: skip
 
@@ -89,6 +92,13 @@ def _senders(plan: Plan, inputs: Inputs, rejects: Sequence[Reject]) -> dict[str,
     }  # fmt: skip
 
 
+def wiring(plan: Plan) -> dict[str, object]:
+    """Return what is wrong with the parts list, the chains and the limits that a plan names: file, parts, rejects, faults (sentences)."""
+    parts, rejects = read_parts(plan.installation.parts)
+    file = plan.installation.parts.name if plan.installation.parts else None
+    return {"file": file, "parts": len(parts), "rejects": [_plain(reject) for reject in rejects], "faults": faults_of(plan, parts)}
+
+
 # ---- for people --------------------------------------------------------------------------------------------
 
 
@@ -118,7 +128,9 @@ def check_lines(found: Mapping[str, object]) -> list[str]:
         if key == "satellites":
             lines += _reject_lines(found["orbits"]["rejects"], str(found["orbits"]["file"]))  # type: ignore[index]
         lines += [f"  {why}" for why in table.get("left_out", ())]  # type: ignore[attr-defined]
-    return lines
+    laid: Mapping[str, object] = found["wiring"]  # type: ignore[assignment]
+    lines += _reject_lines(laid["rejects"], str(laid["file"]))  # type: ignore[arg-type]
+    return lines + [str(fault) for fault in laid["faults"]]  # type: ignore[attr-defined]
 
 
 def _sender_values(key: str, table: Mapping[str, object]) -> dict[str, object]:

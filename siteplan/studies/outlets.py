@@ -17,9 +17,10 @@ from siteplan.records.parts import KitLine, Part
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason, State
 from siteplan.services.outlets.compare import compare
-from siteplan.services.outlets.judge import van_list, work
+from siteplan.services.outlets.judge import faults, limits_named, own_chain, van_list, work
 from siteplan.services.outlets.learned import Taught, teach
 from siteplan.store.readings_store import open_store
+from siteplan.words import sentence, sentences
 
 MOST_OUTLETS = 64
 
@@ -86,6 +87,23 @@ def day_kit(findings: Findings) -> tuple[KitLine, ...]:
     going = [row for row in findings.rows if row.outlets is not None and row.outlets.kit and row.job in (State.BOOK, State.SURVEY_FIRST)]
     dishes = [view.dish_m for row in going for view in (row.satellite.views if row.satellite else ()) if math.isfinite(view.dish_m)]
     return van_list([row.outlets.kit for row in going if row.outlets], parts_of(findings.plan), findings.plan, dishes)
+
+
+def faults_of(plan: Plan, parts: Mapping[str, Part]) -> list[str]:
+    """Return what is wrong with the chains and limits that a plan writes out, as sentences; each names its chain."""
+    said = []
+    for table in plan.chains:
+        try:
+            wrong = sentences(faults(own_chain(table.name, plan, parts)))
+        except InputError as fault:
+            wrong = str(fault)
+        if wrong:
+            said.append(sentence(Reason("chain_faulty", {"chain": table.name, "why": wrong})))
+    try:
+        limits_named(plan)
+    except InputError as fault:
+        said.append(str(fault))
+    return said
 
 
 def parts_of(plan: Plan) -> dict[str, Part]:

@@ -93,3 +93,32 @@ def test_number_of_outlets_from_the_list(plan):
     assert outlets_of({"street": "x"}, plan) == (1, "")
     for odd in ("many", "0", "65", "2.5", "-1"):
         assert outlets_of({"outlets": odd}, plan) == (1, odd)
+
+
+def test_access_and_time_by_class(row, plan):
+    """A dish on a roof, one outlet: 90 + 20 + 30 minutes, and 60 more with a TV aerial; the ladder by the highest mount."""
+    found = work(row, plan, PARTS, outlet_count=1)
+    going = [
+        name
+        for name in ("satellite", "terrestrial", "mobile")
+        if getattr(row, name) and str(row.verdicts[name].state) in ("book", "survey first")
+    ]
+    each = {"satellite": 90.0, "terrestrial": 60.0, "mobile": 75.0}
+    roof = 30.0 if any(getattr(row, name).spot.kind in ("roof", "chimney") for name in going) else 0.0
+    assert found.minutes == sum(each[name] for name in going) + 20.0 + roof
+    highest = max(getattr(row, name).spot.height_agl_m for name in going)
+    wanted = "access_step" if highest <= 3 else "access_extension" if highest <= 7 else "access_long" if highest <= 12 else "access_lift"
+    assert found.access == wanted
+
+
+def test_faults_of_chains_are_told_by_check(tmp_path):
+    from siteplan.studies.outlets import faults_of
+
+    (tmp_path / "plan.toml").write_text(
+        '[installation]\nprofile = "none such"\n[[chains]]\nname = "round"\nitems = [{ id = "a", part = "Outlet", fed_from = "b" }, '
+        '{ id = "b", part = "Outlet", fed_from = "a" }]\n[[chains]]\nname = "odd"\nitems = [{ id = "a", part = "Gizmo" }]\n',
+        encoding="utf-8",
+    )
+    said = faults_of(read_plan(tmp_path / "plan.toml"), PARTS)
+    assert "Chain round: The chain runs in a circle through" in said[0]
+    assert "no 'Gizmo'" in said[1] and "there are: EN 60728-1" in said[2]

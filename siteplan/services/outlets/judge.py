@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from siteplan.errors import InputError
-from siteplan.records.findings import AddressFinding, Aim, SatelliteView
+from siteplan.records.findings import AddressFinding, Aim, MobileFinding, SatelliteFinding, SatelliteView, TerrestrialFinding
 from siteplan.records.parts import Carrier, Chain, Item, KitLine, LevelProfile, OutletFinding, Part, Window
 from siteplan.records.plan import Plan
-from siteplan.records.verdict import Reason, State
+from siteplan.records.verdict import SERVICES, Reason, State
 from siteplan.services.outlets.carriers import of_aerial, of_satellites
 from siteplan.signal_chain.changes import passing, smallest_changes
 from siteplan.signal_chain.kit import kit_of, round_kit
@@ -42,7 +42,7 @@ def work(
         one_cable=plan.installation.one_old_cable, flats=plan.installation.flats, tuners=plan.installation.tuners,
     )  # fmt: skip
     try:
-        profile = profile_named(plan.installation.profile, own_profiles(plan))
+        profile = limits_named(plan)
         chain = chain_for(wish, plan, parts)
     except InputError as wrong:
         return OutletFinding(None, None, reasons=(Reason("outlets_no_chain", {"why": str(wrong)}),))
@@ -55,7 +55,10 @@ def work(
     if carriers and not passing(states):
         changes = smallest_changes(chain, carriers, profile, parts, dishes=_larger_dishes(satellites, carriers, plan))
     shaded = [view.satellite.name for view in satellites if view.clearance is not None and view.clearance.state in ("partly", "blocked")]
-    return OutletFinding(chain, profile, states, changes, kit_of(chain), if_clear=tuple(shaded))
+    return OutletFinding(
+        chain, profile, states, changes, kit_of(chain), access=access_for(row, plan), minutes=minutes_for(row, plan, outlet_count),
+        if_clear=tuple(shaded),
+    )  # fmt: skip
 
 
 def chain_for(wish: Wish, plan: Plan, parts: Mapping[str, Part]) -> Chain:
@@ -82,6 +85,11 @@ def own_chain(name: str, plan: Plan, parts: Mapping[str, Part]) -> Chain:
     return Chain(name, tuple(items), name)
 
 
+def limits_named(plan: Plan) -> LevelProfile:
+    """Return the limits that a plan asks for by name. Raises InputError naming those there are."""
+    return profile_named(plan.installation.profile, own_profiles(plan))
+
+
 def own_profiles(plan: Plan) -> tuple[LevelProfile, ...]:
     """Return the limits that the plan names itself."""
     made = []
@@ -89,6 +97,36 @@ def own_profiles(plan: Plan) -> tuple[LevelProfile, ...]:
         windows = tuple(Window(w.modulation, w.min_dbuv, w.max_dbuv, "the plan", w.cn_over_threshold_db) for w in table.windows)
         made.append(LevelProfile(table.name, windows, table.slope_db, table.isolation_db, table.headroom_db, "the plan"))
     return tuple(made)
+
+
+# up to a mount height above ground -> what is brought: common practice, no source
+ACCESS = ((3.0, "access_step"), (7.0, "access_extension"), (12.0, "access_long"))
+
+
+def access_for(row: AddressFinding, plan: Plan) -> str:
+    """Return what is brought to reach the highest mount of an address: the plan's words or a code of words; "" where nothing goes up."""
+    heights = [found.spot.height_agl_m for found in _going(row) if found.spot is not None]
+    if not heights:
+        return ""
+    classes = [(table.up_to_m, table.bring) for table in plan.installation.ladders] or ACCESS
+    return next((bring for most, bring in sorted(classes) if max(heights) <= most), "access_lift")
+
+
+def minutes_for(row: AddressFinding, plan: Plan, outlet_count: int) -> float:
+    """Return the time of a job by its class: each antenna, each outlet, more on a roof; travel is not counted."""
+    wiring = plan.installation
+    each = {"satellite": wiring.minutes_satellite, "terrestrial": wiring.minutes_terrestrial, "mobile": wiring.minutes_mobile}
+    going = _going(row)
+    if not going:
+        return math.nan
+    names = [name for name in each if row.verdicts[name].state in _GOES_UP and getattr(row, name) is not None]
+    roof = any(found.spot is not None and found.spot.kind in ("roof", "chimney") for found in going)
+    return sum(each[name] for name in names) + wiring.minutes_outlet * outlet_count + (wiring.minutes_roof if roof else 0.0)
+
+
+def _going(row: AddressFinding) -> list[SatelliteFinding | TerrestrialFinding | MobileFinding]:
+    """Return the findings of the services whose antenna goes up."""
+    return [getattr(row, name) for name in SERVICES if getattr(row, name) is not None and row.verdicts[name].state in _GOES_UP]
 
 
 def van_list(
