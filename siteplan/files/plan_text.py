@@ -69,7 +69,8 @@ def plan_text(*, name: str, on_date: date, terrain: Sequence[Block], addresses: 
             keys = {"wanted": ["25E", "5W"]} | keys
         remark = _REMARKS[table].format(example=example)
         lines += [*_block(Block(table, keys, (remark,), senders_used[table], idle=[key for key in keys if key != "file"])), ""]
-    lines += [*_block(Block("outputs", {"folder": "outputs", "sheets": "all"}, (words.OUTPUTS,), used=False)), "", *_remark(words.DEFAULTS)]
+    outputs = {"folder": "outputs"} | {key: value for key, (value, _) in defaults.pop("outputs", {}).items()}
+    lines += [*_block(Block("outputs", outputs, (words.OUTPUTS,), used=False)), "", *_remark(words.DEFAULTS)]
     for table, rows in defaults.items():
         keys, notes = {key: value for key, (value, _) in rows.items()}, {key: note for key, (_, note) in rows.items()}
         lines += ["", *_block(Block(table, keys, used=False, notes=notes))]

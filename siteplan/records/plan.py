@@ -262,7 +262,12 @@ class OutputsTable(_Table):
     """[outputs]: where results go and which."""
 
     folder: Path | None = None
-    sheets: Literal["all", "none"] = "all"
+    sheets: Literal["auto", "all", "none"] = _key(
+        "auto", PRACTICE, "which rows get a sheet; auto: all up to most_sheets, in longer lists those to survey first"
+    )
+    sheet_states: tuple[Literal["book", "survey first", "not feasible", "not judged"], ...] = ()  # only rows whose job is in these
+    sheet_rows: tuple[str | int, ...] = ()  # only these: ids, or numbers of rows
+    most_sheets: int = _key(500, PRACTICE, "how many sheets auto writes at most", ge=0, le=1_000_000)
     language: Literal["en", "de", "fr"] = _key("en", PRACTICE, "language of pages and sheets; German and French are drafts")
     units: Literal["metres", "feet"] = _key("metres", PRACTICE, "lengths on pages and sheets; files and plans stay in metres")
 

@@ -14,7 +14,7 @@ from siteplan.report.map_overlays import overlay_data, overlay_key
 from siteplan.report.png import data_uri, grey_alpha_png
 from siteplan.words import how_sure, sentence, sentences
 from siteplan.words.pages import TEXTS, text
-from siteplan.words.place import WORDS as PLACE_WORDS
+from siteplan.words.place import place_text
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
 _PLAIN_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
@@ -100,7 +100,7 @@ def map_data(findings: Findings) -> dict[str, object]:
         "texts": {
             name: words for name, words in TEXTS.items() if name.startswith(("map_", "service_")) or name in ("row", "how_sure", "compass")
         }
-        | {f"place_{name}": PLACE_WORDS[name] for name in ("say_outside", "panel", "hint", "missing")},
+        | {f"place_{name}": place_text(name) for name in ("say_outside", "panel", "hint", "missing")},
         "command": f"siteplan sheet {findings.plan.file.name} ",
         "state_words": [str(state) for state in _STATES],
     }

@@ -20,6 +20,8 @@ from siteplan.records.results import Profile
 from siteplan.report import index_page, map_page, methods_page, sheet_page
 from siteplan.services.shared.method_notes import method_notes
 from siteplan.studies.outlets import day_kit
+from siteplan.studies.sheet_choice import choose_sheets, unlinked
+from siteplan.words import sentence
 
 TABLES = ("verdicts.csv", "verdicts.xlsx", "verdicts.gpkg", "verdicts.geojson", "rejects.csv")
 
@@ -53,8 +55,13 @@ def deliver(
     progress        called with ("writing", done, of)
     Raises OutputError where the folder can't be written or holds a stranger under a name of ours.
     """
-    if tables_only or findings.plan.outputs.sheets == "none":
-        findings = _unlinked(findings, profiles=tables_only)
+    said: tuple[str, ...] = ()
+    if tables_only:
+        findings = replace(findings, rows=tuple(unlinked(row) for row in findings.rows))
+    elif not one:  # a sheet asked for by name is written whatever the plan says
+        findings, reasons = choose_sheets(findings)
+        findings = replace(findings, notes=(*findings.notes, *reasons))  # the front page says it too
+        said = tuple(sentence(reason) for reason in reasons)
     beside = dict(beside or {})
     files = _sheets(findings) if one else _tables(findings) | beside | ({} if tables_only else _pages(findings, tuple(beside)))
 
@@ -64,7 +71,7 @@ def deliver(
     step = (lambda done, of: progress("writing", done, of)) if progress else None
     notes = publish(folder, files, record, keep=one, progress=step)
     first = next((name for name in ("index.html", "verdicts.xlsx", *files) if name in files), None)
-    return Delivered((*files, RUN_RECORD), notes, folder / first if first else None)
+    return Delivered((*files, RUN_RECORD), (*said, *notes), folder / first if first else None)
 
 
 def deliver_profiles(findings: Findings, folder: Path, *, started: datetime, clock: Callable[[], datetime]) -> tuple[str, ...]:
@@ -125,21 +132,6 @@ def _pages(findings: Findings, beside: tuple[str, ...]) -> dict[str, Content]:
         files |= {EXPECTED_FILE: _bytes(lambda: expected_csv(findings)), KIT_FILE: _bytes(lambda: kit_csv(findings, day_kit(findings)))}
     names = tuple(sorted((*TABLES, *files, *beside, RUN_RECORD)))
     return files | {"index.html": _page(lambda: index_page.page(findings, names))}
-
-
-def _unlinked(findings: Findings, *, profiles: bool) -> Findings:
-    """Return the same findings without the names of files that this run does not write: nothing may point at them."""
-    rows = []
-    for row in findings.rows:
-        row = replace(row, sheet_file="")
-        if profiles and row.terrestrial is not None:
-            aims = tuple(replace(aim, profile_file="", path_command="") for aim in row.terrestrial.aims)
-            row = replace(row, terrestrial=replace(row.terrestrial, aims=aims))
-        if profiles and row.mobile is not None:
-            lines = tuple(replace(line, profile_file="", path_command="") for line in row.mobile.lines)
-            row = replace(row, mobile=replace(row.mobile, lines=lines))
-        rows.append(row)
-    return replace(findings, rows=tuple(rows))
 
 
 def _sheets(findings: Findings) -> dict[str, Content]:

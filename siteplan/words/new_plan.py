@@ -88,5 +88,7 @@ MOBILE = """Mobile sites: one row for each carrier of a sector, with frequency_m
 {example}
 An open crowd-sourced cell list (radio, mcc, net, area, cell, ...) may stand here instead: it gives directions, never a promise.
 [mobile.operator_names] "262-01" = "name" names its networks; operators_sold = ["name"] says whose signal counts."""
-OUTPUTS = "Where results go (the folder outputs beside this file where absent) and whether a sheet is written for each address."
+OUTPUTS = """\
+Where results go (the folder outputs beside this file where absent) and which rows get a sheet: "auto" (all; in lists of over 500 those to survey
+first), "all" or "none". sheet_states = ["survey first"] or sheet_rows = ["an id", 17] narrow it."""
 DEFAULTS = "The defaults below hold as they are; take the # away before a table's name and a key to change it."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from siteplan.words.formats import SentenceFormatter
+from siteplan.words.language import say
 
 _FORMATTER = SentenceFormatter()
 
@@ -39,4 +40,4 @@ WORDS: dict[str, str] = {
 
 def place_text(code: str, **values: object) -> str:
     """Return one text about a place or the area maps, its values put in. Raises KeyError for a code there is no text for."""
-    return _FORMATTER.format(WORDS[code], **values) if values else WORDS[code]
+    return _FORMATTER.format(WORDS[code], **values) if values else say(WORDS[code])
