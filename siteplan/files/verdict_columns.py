@@ -13,6 +13,7 @@ from siteplan.records.tuning import Tuning
 from siteplan.records.verdict import SERVICES
 from siteplan.words import how_sure, kind_word, orbit, sentence, sentences
 from siteplan.words.columns import COLUMNS, GIVEN
+from siteplan.words.mobile import way_word
 
 Value = str | int | float | None
 
@@ -270,7 +271,7 @@ def _mobile_values(finding: AddressFinding, operators: tuple[tuple[str, str], ..
         best = lines[0]
         row |= {"mobile_operator": best.sector.operator, "mobile_distance_km": best.distance_m / 1000.0}
         row |= {f"mobile_{key}": value for key, value in (_line_values(best) | _way_values(best)).items()}
-        row |= {"mobile_margin_db": best.margin_db, "mobile_sigma_db": best.sigma_db, "mobile_enough": finding.mobile.enough}
+        row |= {"mobile_margin_db": best.margin_db, "mobile_sigma_db": best.sigma_db, "mobile_enough": way_word(finding.mobile.enough)}
         row["mobile_kit"] = "; ".join(sentence(part) for part in finding.mobile.kit)
     for prefix, operator in operators:
         own = [line for line in lines if line.sector.operator == operator]
@@ -292,8 +293,8 @@ def _line_values(line: SectorLine) -> dict[str, object]:
 
 def _way_values(line: SectorLine) -> dict[str, object]:
     values: dict[str, object] = {
-        "magnetic_bearing_deg": line.magnetic_bearing_deg, "technology": line.sector.technology, "way": line.way, "rsrq_db": line.rsrq_db,
-        "gap_db": line.gap_db, "next_site": line.second_site,
+        "magnetic_bearing_deg": line.magnetic_bearing_deg, "technology": line.sector.technology, "way": way_word(line.way),
+        "rsrq_db": line.rsrq_db, "gap_db": line.gap_db, "next_site": line.second_site,
     }  # fmt: skip
     for way in line.ways:
         key = way.way.replace(" ", "_")

@@ -9,12 +9,11 @@ from siteplan.records.verdict import State
 from siteplan.report import sheet_work
 from siteplan.report.html import esc, number
 from siteplan.words import decibels, degrees, distance, height, sentence
-from siteplan.words.mobile import text
+from siteplan.words.mobile import text, way_word
 
 SHOWN = 6
 COAX_EATS_DB = 3.0  # less than this is not worth a sentence (common practice, no source)
 OUTDOORS = ("outdoor unit", "roof antenna")
-WAYS = {"indoors": "way_indoors", "window": "way_window", "outdoor unit": "way_outdoor_unit", "roof antenna": "way_roof_antenna"}
 NAMES = {"LTE": "name_LTE", "NR": "name_NR", "UMTS": "name_UMTS", "GSM": "name_GSM"}
 
 
@@ -97,7 +96,7 @@ def _ways(findings: Findings, line: SectorLine) -> str:
 def _way_row(findings: Findings, way: WayLine) -> list[str]:
     takes = way.entry_loss_db + way.cable_loss_db
     return [
-        esc(text(WAYS[way.way])), esc(decibels(takes) if takes > 0.0 else text("takes_nothing")),
+        esc(way_word(way.way)), esc(decibels(takes) if takes > 0.0 else text("takes_nothing")),
         sheet_work.big(number(way.rsrp_dbm, 0, "dBm")), esc(decibels(way.sinr_db)), esc(_answer(findings, way)),
     ]  # fmt: skip
 

@@ -264,7 +264,7 @@ METHODS: dict[str, Text] = {
     ),
     "p2109": Text(
         "Loss on the way into a building, traditional or thermally efficient, not exceeded with a probability.",
-        "",
+        'mobile.building = "traditional" (thermally_efficient): a mobile device by the best window at 10 %, anywhere indoors at 50 %',
         "ITU-R P.2109-2 (08/2023); the same numbers as P.2109-1",
         "annex 1, section 3 (1) to (10)",
         (Check("SG 3 workbook, and its formula at TV and mobile frequencies", 117, "0.001 dB", "tests/authorities/test_p2109.py", "p2109.csv"),),

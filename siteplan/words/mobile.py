@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from siteplan.words.formats import SentenceFormatter
+from siteplan.words.language import say
 
 _FORMATTER = SentenceFormatter()
 
@@ -40,11 +41,15 @@ SENTENCES: dict[str, str] = {
     "kit_device": "{count} indoor device, no cable through the wall",
 }  # fmt: skip
 
+# the ways to a device, by the names that findings and plans give them
+WORDS: dict[str, str] = {
+    "indoors": "Indoors, anywhere",
+    "window": "Indoors, by the best window",
+    "outdoor unit": "Outdoor unit, network cable",
+    "roof antenna": "Roof antenna, two cables",
+}
+
 TEXTS: dict[str, str] = {
-    "way_indoors": "Indoors, anywhere",
-    "way_window": "Indoors, by the best window",
-    "way_outdoor_unit": "Outdoor unit, network cable",
-    "way_roof_antenna": "Roof antenna, two cables",
     "heading": "Mobile internet",
     "stand": "Stand",
     "height": "Height",
@@ -84,6 +89,11 @@ TEXTS: dict[str, str] = {
     "name_UMTS": "RSCP",
     "name_GSM": "RSSI",
 }
+
+
+def way_word(way: str) -> str:
+    """Return what people call a way to the device; "" for none."""
+    return say(WORDS[way]) if way else ""
 
 
 def text(code: str, **values: object) -> str:

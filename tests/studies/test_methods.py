@@ -48,7 +48,7 @@ def test_ranges_are_those_the_code_checks():
         assert range_["time"] == method.range.time_pct
         assert range_["path"][0] == method.range.path_m[0] / 1000.0
     assert values["hata_open"]["use"].startswith('propagation.method_tv = "hata_open"')
-    assert values["p2109"]["use"] is None
+    assert values["p2108_slant"]["use"] is None and values["p2109"]["use"].startswith("mobile.building")
     assert values["p2108_terrestrial"]["range"][1] == {"quantity": "path", "least": 0.25, "most": None, "unit": "km"}
 
 
