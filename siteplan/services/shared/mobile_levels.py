@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteplan.errors import InputError, MethodRangeError
-from siteplan.radio.mobile_signal import pattern_db
+from siteplan.radio.mobile_signal import UMTS_OVER_PILOT_DB, carrier_mhz, pattern_db, reference_hz
 from siteplan.records.emitters import Sector
 from siteplan.records.places import Spot
 from siteplan.records.plan import Plan
@@ -15,24 +15,23 @@ from siteplan.services.shared.site import Land, bearing_and_distance
 from siteplan.terrain.profile import profile_between
 from siteplan.units import free_space_loss_db
 
-_SUBCARRIERS = 12
-# Resource blocks of a carrier whose table names no width: 10 MHz of LTE under 1 GHz (3GPP TS 36.101, table 5.6-1), 100 MHz of NR from
-# 3.3 GHz on (TS 38.101-1, table 5.3.2-1), 20 MHz of LTE between: the common widths.
-_USUAL_BLOCKS = ((1000.0, 50), (3300.0, 100), (math.inf, 273))
+# Share of a carrier's width that its resource blocks fill (LTE from 3 MHz on: 3GPP TS 36.101, table 5.6-1), where their number is not told.
+_FILLED = 0.9
 Places = dict[tuple[float, float], Profile]
 
 
 def carrier_eirp_dbm(sector: Sector) -> float:
     """Return the EIRP of a whole carrier in its beam's axis at full load, dBm: the reference's and 10 log(12 N_RB) of LTE and NR.
 
-    UMTS: the pilot is taken as a tenth of the carrier; GSM: the reference is the carrier (common practice). Source: 3GPP TS 36.214, 38.215.
+    UMTS: the pilot is taken as a tenth of the carrier; GSM: the reference is the carrier (common practice). Where no width is told the
+    usual one is taken (radio.mobile_signal.carrier_mhz). Source: 3GPP TS 36.214, 38.215.
     """
     if sector.technology == "GSM":
         return sector.re_eirp_dbm
     if sector.technology == "UMTS":
-        return sector.re_eirp_dbm + 10.0
-    usual = next(blocks for most_mhz, blocks in _USUAL_BLOCKS if sector.frequency_mhz < most_mhz)
-    return sector.re_eirp_dbm + 10.0 * math.log10(_SUBCARRIERS * (sector.resource_blocks or usual))
+        return sector.re_eirp_dbm + UMTS_OVER_PILOT_DB
+    elements = 12.0 * sector.resource_blocks or _FILLED * 1e6 * carrier_mhz(sector) / reference_hz(sector)
+    return sector.re_eirp_dbm + 10.0 * math.log10(elements)
 
 
 def arrives_dbm(
@@ -43,10 +42,11 @@ def arrives_dbm(
     gain_dbi   of the receiving antenna towards the sector, its plane counted
     places     profiles by place of the sector, kept between calls
 
-    Loss: ITU-R P.1812 median over the ground between, free space where that is not known. Pattern: as its table says.
+    Loss: ITU-R P.1812 median over the ground between, free space where that is not known. Pattern: as its table says. Sectors of open cell
+    lists give no level: neither their power nor their mast is known.
     """
     bearing, away = bearing_and_distance(spot, sector.lat_deg, sector.lon_deg)
-    if away < 1.0 or away > 1000.0 * plan.mobile.greatest_distance_km:
+    if sector.origin != "table" or away < 1.0 or away > 1000.0 * plan.mobile.greatest_distance_km:
         return -math.inf
     loss_db = float(free_space_loss_db(away, sector.frequency_mhz))
     most = carrier_eirp_dbm(sector) + gain_dbi
