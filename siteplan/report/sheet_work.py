@@ -23,7 +23,7 @@ def dish(findings: Findings, row: AddressFinding) -> str | None:
     found = row.satellite
     if found is None or found.spot is None or row.verdicts["satellite"].state in (State.NOT_FEASIBLE, State.NOT_JUDGED):
         return None
-    views = [view for view in found.views if view.look.elevation_deg > 0]
+    views = [view for view in found.views if view.look.elevation_deg > 0 and not _faces_away(view)]
     if not views:
         return None
     unproven = [view.satellite.name for view in views if not math.isfinite(view.dish_m)]
@@ -35,6 +35,11 @@ def dish(findings: Findings, row: AddressFinding) -> str | None:
         ("read", _dish_readings(views)),
     ]
     return _work("satellite", lines)
+
+
+def _faces_away(view: SatelliteView) -> bool:
+    """Return whether no wall lets the dish turn there: nobody is told to aim at it."""
+    return any(reason.code == "sat_wall_faces_away" for reason in view.reasons)
 
 
 def cautions(row: AddressFinding) -> list[str]:

@@ -10,7 +10,7 @@ from siteplan.files.transmitters import read_transmitters
 from siteplan.records.places import Address
 from siteplan.records.view import CLEARANCE_STATES
 from siteplan.services.mobile.area import best_at as best_sector
-from siteplan.services.satellite.area import CLEAR, UNKNOWN, views_of_cells
+from siteplan.services.satellite.area import BLOCKED, CLEAR, UNKNOWN, views_of_cells
 from siteplan.services.satellite.judge import judge
 from siteplan.services.shared.cells import cells_at, dish_heights, site_of_cell
 from siteplan.services.shared.site import Land, dish_spot, site_of
@@ -98,6 +98,14 @@ def test_where_nobody_knows_what_stands_there_a_cell_is_unknown_never_clear(scen
     views = views_of_cells(cells_at(land, lat_deg=lat, lon_deg=lon), land, satellites, plan)
     assert [view.state.tolist() for view in views] == [[UNKNOWN, UNKNOWN]] * 2
     assert all(np.isnan(view.mount_height_agl_m).all() for view in views)
+
+
+def test_bare_ground_that_blocks_is_proof(scene):
+    plan, land = scene
+    satellites = read_satellites(plan)[0]
+    lon, lat = lon_lat(1_400.0, 160.0)  # 100 m before a bare ridge of 150 m: 56 degrees up, and Eastbird stands lower
+    south, east = views_of_cells(cells_at(land, lat_deg=np.array([lat]), lon_deg=np.array([lon])), land, satellites, plan)
+    assert east.state.tolist() == [BLOCKED] and south.state.tolist() == [UNKNOWN]
 
 
 def test_cells_without_ground_are_unknown(scene):
