@@ -438,7 +438,7 @@ def replace_pictures(row: AddressFinding) -> AddressFinding:
 def all_files(run: Findings) -> tuple[str, ...]:
     """Names of what a run writes, as the front page is given them."""
     sheets = [row.sheet_file for row in run.rows if row.sheet_file]
-    tables = ["verdicts.csv", "verdicts.xlsx", "verdicts.gpkg", "verdicts.geojson", "rejects.csv", "map.html", "run.json"]
+    tables = ["verdicts.csv", "verdicts.xlsx", "verdicts.gpkg", "verdicts.geojson", "rejects.csv", "list.html", "map.html", "run.json"]
     profiles = [part.profile_file for row in run.rows for group in ((row.terrestrial.aims if row.terrestrial else ()),
                 (row.mobile.lines if row.mobile else ())) for part in group if part.profile_file]  # fmt: skip
     return tuple(sorted([*tables, *sheets, *profiles]))

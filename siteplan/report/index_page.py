@@ -16,7 +16,10 @@ from siteplan.words import sentence, sentences
 from siteplan.words.pages import TEXTS, text
 
 SHOWN_NEXT, SHOWN_ROWS, SHOWN_REJECTS, SHOWN_SHEETS = 8, 12, 40, 500
-_ORDER = ("map.html", "verdicts.xlsx", "verdicts.csv", "rejects.csv", "verdicts.gpkg", "verdicts.geojson", "methods.html", "run.json")
+_ORDER = (
+    "list.html", "map.html", "verdicts.xlsx", "verdicts.csv", "rejects.csv", "verdicts.gpkg", "verdicts.geojson", "methods.html",
+    "run.json",
+)  # fmt: skip
 
 
 def page(findings: Findings, files: Mapping[str, int] | Iterable[str] = ()) -> str:
@@ -28,7 +31,7 @@ def page(findings: Findings, files: Mapping[str, int] | Iterable[str] = ()) -> s
     name = plan_name(findings)
     body = "\n".join(
         [
-            _head(findings, name, "map.html" in sizes),
+            _head(findings, name, sizes),
             "<main>",
             _counts(findings),
             f'<div class="two"><div>{_next(findings, sizes)}</div><div>{_unjudged(findings)}{_understood(findings)}</div></div>',
@@ -39,7 +42,7 @@ def page(findings: Findings, files: Mapping[str, int] | Iterable[str] = ()) -> s
     return whole_page(text("front_title", name=name), body, styles=(asset("page.css"), asset("front.css")))
 
 
-def _head(findings: Findings, name: str, with_map: bool) -> str:
+def _head(findings: Findings, name: str, sizes: Mapping[str, int | None]) -> str:
     rows, date = len(findings.rows), plan_date(findings)
     lead = text(
         "front_lead_one" if rows == 1 else "front_lead",
@@ -47,7 +50,9 @@ def _head(findings: Findings, name: str, with_map: bool) -> str:
         file=findings.addresses.file.replace("\\", "/").rsplit("/", 1)[-1],
     )
     parts = [lead, text("for_date", date=date) if date else text("undated")]
-    button = f'<p><a class="button" href="map.html">{esc(text("front_map_open"))}</a></p>' if with_map else ""
+    doors = [(file, text(code)) for file, code in (("list.html", "front_list_open"), ("map.html", "front_map_open")) if file in sizes]
+    links = " ".join(f'<a class="button" href="{file}">{esc(words)}</a>' for file, words in doors)
+    button = f"<p>{links}</p>" if links else ""
     return f'<header><div><h1>{own(name)}</h1><p class="soft">{" · ".join(own(part) for part in parts)}</p></div>{button}</header>'
 
 
@@ -84,12 +89,11 @@ def _next(findings: Findings, sizes: Mapping[str, int | None]) -> str:
     if not waiting:
         return f'<section>{heading}<p class="soft">{esc(text("front_next_none"))}</p></section>'
     lead = text("front_next_lead_one" if len(waiting) == 1 else "front_next_lead", count=f"{len(waiting):,}")
+    shared, waiting = _shared_questions(findings, waiting, sizes)
     waiting.sort(key=lambda row: (-_chance(row), row.row.row))
-    items = []
+    items = list(shared)
     for row in waiting[:SHOWN_NEXT]:
-        link = sheet_link(findings, row)
-        name = own(place_name(row))
-        called = f'<a href="{esc(quote(link))}">{name}</a>' if link and link in sizes else name
+        called = _called(findings, row, sizes, place_name(row))
         lines = []
         for service in SERVICES:
             verdict = row.verdicts[service]
@@ -102,8 +106,45 @@ def _next(findings: Findings, sizes: Mapping[str, int | None]) -> str:
             f'<li><p><strong>{called}</strong> <span class="soft small">{esc(text("row", row=row.row.row))}</span></p>{"".join(lines)}</li>'
         )
     more = len(waiting) - SHOWN_NEXT
-    rest = f'<p class="soft">{esc(text("front_more", count=f"{more:,}"))}</p>' if more > 0 else ""
+    where = "front_more_list" if "list.html" in sizes else "front_more"
+    rest = f'<p class="soft">{esc(text(where, count=f"{more:,}"))}</p>' if more > 0 else ""
     return f'<section>{heading}<p class="soft">{esc(lead)}</p><ol class="next">{"".join(items)}</ol>{rest}</section>'
+
+
+def _called(findings: Findings, row: AddressFinding, sizes: Mapping[str, int | None], words: str) -> str:
+    """Return a row's name or number, as a link where this run wrote its sheet."""
+    link = sheet_link(findings, row)
+    return f'<a href="{esc(quote(link))}">{own(words)}</a>' if link and link in sizes else own(words)
+
+
+def _shared_questions(
+    findings: Findings, waiting: list[AddressFinding], sizes: Mapping[str, int | None]
+) -> tuple[list[str], list[AddressFinding]]:
+    """Return (a line for each question that several rows wait for, the rows that wait for something else too)."""
+    asked: dict[str, list[AddressFinding]] = {}
+    for row in waiting:
+        for question in dict.fromkeys(_questions(row)):
+            asked.setdefault(question, []).append(row)
+    several = [(words, rows) for words, rows in asked.items() if words and len(rows) > 1]
+    several.sort(key=lambda group: (-len(group[1]), group[1][0].row.row))
+    lines = []
+    for words, rows in several[:SHOWN_NEXT]:
+        some = ", ".join(_called(findings, row, sizes, str(row.row.row)) for row in rows[:SHOWN_ROWS])
+        more = len(rows) - SHOWN_ROWS
+        some = esc(text("rows_many", rows="{rows}")).replace("{rows}", some)
+        some = esc(text("rows_more", rows="{rows}", count=f"{more:,}")).replace("{rows}", some) if more > 0 else some
+        lines.append(
+            f'<li><p><strong>{esc(text("front_shared", count=f"{len(rows):,}"))}</strong> <span class="soft small">{some}</span></p>'
+            f'<p class="ask">{esc(text("front_ask", question=words))}</p></li>'
+        )
+    told = {words for words, _ in several[:SHOWN_NEXT]}
+    return lines, [row for row in waiting if not set(_questions(row)) <= told]
+
+
+def _questions(row: AddressFinding) -> list[str]:
+    """Return the question of each service to be settled first, "" where a look alone can settle it."""
+    verdicts = [row.verdicts[service] for service in SERVICES]
+    return [sentence(v.ask) if v.ask is not None else "" for v in verdicts if v.state is State.SURVEY_FIRST]
 
 
 def _unjudged(findings: Findings) -> str:

@@ -1,4 +1,4 @@
-"""Name of a page -> what draws it. A page that is made for each address takes (findings, row), the front page (findings, files),
+"""Name of a page -> what draws it. A page that is made for each address takes (findings, row), front page and list (findings, files),
 that of the methods (findings, methods, sources)."""
 
 from __future__ import annotations
@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from siteplan.report import index_page, map_page, methods_page, sheet_page
+from siteplan.report import index_page, list_page, map_page, methods_page, sheet_page
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +20,7 @@ class PageKind:
 
 PAGES: dict[str, PageKind] = {
     "front": PageKind("index.html", index_page.page),
+    "list": PageKind("list.html", list_page.page),
     "map": PageKind("map.html", map_page.page),
     "methods": PageKind("methods.html", methods_page.page),
     "sheet": PageKind("sheets/{name}.html", sheet_page.page, each_address=True),

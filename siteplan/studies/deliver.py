@@ -17,7 +17,7 @@ from siteplan.files.write_geo import verdicts_geojson, write_verdicts_gpkg
 from siteplan.files.write_tables import rejects_csv, verdicts_csv, verdicts_xlsx
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.results import Profile
-from siteplan.report import index_page, map_page, methods_page, sheet_page
+from siteplan.report import index_page, list_page, map_page, methods_page, sheet_page
 from siteplan.services.shared.method_notes import method_notes
 from siteplan.studies.outlets import day_kit
 from siteplan.studies.sheet_choice import choose_sheets, unlinked
@@ -108,7 +108,7 @@ def _record(findings: Findings, folder: Path, started: datetime, clock: Callable
 
 def try_folder(folder: Path, *, tables_only: bool = False, one: bool = False) -> None:
     """Raise OutputError before a run begins where its results could not be written: better now than after an hour's work."""
-    names = () if one else TABLES if tables_only else (*TABLES, "map.html", "methods.html", "index.html")
+    names = () if one else TABLES if tables_only else (*TABLES, "list.html", "map.html", "methods.html", "index.html")
     folder_door.try_folder(folder, names)
 
 
@@ -130,8 +130,11 @@ def _pages(findings: Findings, beside: tuple[str, ...]) -> dict[str, Content]:
     }
     if any(row.outlets is not None for row in findings.rows):
         files |= {EXPECTED_FILE: _bytes(lambda: expected_csv(findings)), KIT_FILE: _bytes(lambda: kit_csv(findings, day_kit(findings)))}
-    names = tuple(sorted((*TABLES, *files, *beside, RUN_RECORD)))
-    return files | {"index.html": _page(lambda: index_page.page(findings, names))}
+    names = tuple(sorted((*TABLES, *files, *beside, "list.html", RUN_RECORD)))
+    return files | {
+        "list.html": _page(lambda: list_page.page(findings, names)),
+        "index.html": _page(lambda: index_page.page(findings, names)),
+    }
 
 
 def _sheets(findings: Findings) -> dict[str, Content]:

@@ -33,7 +33,7 @@ def folder(tmp_path_factory):
     import ready_findings as ready
 
     from siteplan.files.source_notes import source_notes
-    from siteplan.report import index_page, map_page, methods_page, sheet_page
+    from siteplan.report import index_page, list_page, map_page, methods_page, sheet_page
     from siteplan.services.shared.method_notes import method_notes
 
     out, run = tmp_path_factory.mktemp("pages"), ready.findings()
@@ -44,6 +44,7 @@ def folder(tmp_path_factory):
     for row in run.rows:
         (out / (row.sheet_file or f"sheets/row-{row.row.row}.html")).write_text(sheet_page.page(run, row), encoding="utf-8")
     (out / "map.html").write_text(map_page.page(run), encoding="utf-8")
+    (out / "list.html").write_text(list_page.page(run, names), encoding="utf-8")
     (out / "methods.html").write_text(methods_page.page(run, method_notes(), source_notes()), encoding="utf-8")
     (out / "index.html").write_text(index_page.page(run, names), encoding="utf-8")
     return out
@@ -80,7 +81,7 @@ def opened(chromium, folder):
         page.on("console", lambda message: faults.append(message.text) if message.type in ("error", "warning") else None)
         page.on("dialog", lambda dialog: (faults.append("a dialog opened"), dialog.dismiss()))
         page.goto(url, wait_until="load")
-        if scripts and path.endswith(("map.html", "area.html")):
+        if scripts and path.endswith(("map.html", "area.html", "list.html")):
             page.wait_for_function("document.documentElement.dataset.ready === 'yes'", timeout=20_000)
         yield page
         context.close()

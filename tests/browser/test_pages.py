@@ -13,7 +13,10 @@ pytestmark = pytest.mark.browser
 RUN = ready.findings()
 SHEET = RUN.rows[0].sheet_file
 CORNERS = " return [r.left, r.top, r.right, r.bottom] })()"
-ALL = ("index.html", "map.html", "map.html#row=2", SHEET, RUN.rows[1].sheet_file, "sheets/row-8.html", "methods.html")
+ALL = (
+    "index.html", "list.html", "list.html#for=satellite&by=2", "map.html", "map.html#row=2", SHEET, RUN.rows[1].sheet_file,
+    "sheets/row-8.html", "methods.html",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("name", ALL)

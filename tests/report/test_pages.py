@@ -377,5 +377,5 @@ def test_words_kept_off_the_dispatchers_pages():
 
 @pytest.mark.quick
 def test_the_table_of_pages_draws_them_all():
-    assert set(PAGES) == {"front", "map", "methods", "sheet"}
+    assert set(PAGES) == {"front", "list", "map", "methods", "sheet"}
     assert PAGES["front"].draw(RUN, ()) and PAGES["map"].draw(RUN) and PAGES["sheet"].draw(RUN, RUN.rows[1])

@@ -52,7 +52,7 @@ def names(folder: Path) -> set[str]:
 
 def test_a_whole_run_writes_every_output_and_names_the_page_to_open(tmp_path: Path, plain_pages: dict) -> None:
     made = run(tmp_path)
-    everything = TABLES | SHEETS | PROFILES | {"map.html", "methods.html", "index.html", "run.json"}
+    everything = TABLES | SHEETS | PROFILES | {"list.html", "map.html", "methods.html", "index.html", "run.json"}
     assert names(tmp_path) == set(made.files) == everything and len(made.files) == len(everything)
     assert made.notes == () and made.open_first == tmp_path / "index.html"
     assert set(plain_pages["files"]) == everything - {"index.html"}
@@ -138,7 +138,7 @@ def test_a_strangers_map_stops_the_run_before_anything_is_drawn(tmp_path: Path, 
 def test_progress_is_told_in_words(tmp_path: Path) -> None:
     seen: list[tuple[str, int, int]] = []
     run(tmp_path, progress=lambda what, done, of: seen.append((what, done, of)))
-    assert seen[-1] == ("writing", len(seen), len(seen)) and len(seen) == 16
+    assert seen[-1] == ("writing", len(seen), len(seen)) and len(seen) == 17
 
 
 def test_trouble_with_the_folder_is_found_before_the_work(tmp_path: Path) -> None:
