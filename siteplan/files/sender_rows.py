@@ -37,6 +37,9 @@ _UNITLESS = {
 }  # fmt: skip
 
 
+_OWN_UNIT = re.compile(r"[-+\d.,\s]+(?:dB\w*|[kKmM]?[wW])\.?\s*")
+
+
 class RowFault(Exception):
     """One row can't be taken: which column, what it says, why. Caught where the row is read; never leaves this floor."""
 
@@ -103,7 +106,9 @@ class SenderTable:
                 continue
             value = parse_number(self.text(row, key))
             if math.isnan(value):
-                raise self.fault(row, key, "is not a number")
+                own = _OWN_UNIT.fullmatch(self.text(row, key))
+                more = f"; the column's name says its unit ({unit}), so write the number alone, in that unit" if own else ""
+                raise self.fault(row, key, f"is not a number{more}")
             if unit in LINEAR_UNITS and value <= 0.0:
                 raise self.fault(row, key, "a power must be above 0" if value == 0.0 else "a power can't be negative")
             level = to_dbw(value)

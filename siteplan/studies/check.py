@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from siteplan.files.addresses import none_placed
@@ -70,20 +70,22 @@ def _senders(plan: Plan, inputs: Inputs, rejects: Sequence[Reject]) -> dict[str,
         own = [_plain(reject) for reject in rejects if file is not None and reject.file == file.name]
         return {"file": file.name if file else None, **counts, "rejects": own}
 
+    def beside(files: Iterable[Path | None]) -> list[dict[str, object]]:
+        named = [file for file in files if file is not None]
+        return [{"file": file.name, "rejects": [_plain(one) for one in rejects if one.file == file.name]} for file in named]
+
     return {
         "satellites": table(
             plan.satellites.file, accepted=len(inputs.satellites), names=[satellite.name for satellite in inputs.satellites],
             transponders=sum(len(satellite.transponders) for satellite in inputs.satellites),
             left_out=_notes(inputs, about_satellites=True),
-            beams=[
-                {"file": file.name, "rejects": [_plain(reject) for reject in rejects if reject.file == file.name]}
-                for file in plan.satellites.beams
-            ],
+            beams=beside(plan.satellites.beams),
         ),
         "orbits": {key: value for key, value in table(plan.satellites.orbits).items() if key in ("file", "rejects")},
         "transmitters": table(
             plan.transmitters.file, accepted=len(inputs.transmitters), names=list(dict.fromkeys(one.name for one in inputs.transmitters)),
             multiplexes=sum(len(one.multiplexes) for one in inputs.transmitters), left_out=no_tv,
+            beside=beside((plan.transmitters.patterns, *plan.transmitters.scan_tables)),
         ),
         "mobile": table(
             plan.mobile.file, accepted=len(inputs.sectors), operators=sorted({sector.operator for sector in inputs.sectors}),
@@ -123,8 +125,8 @@ def check_lines(found: Mapping[str, object]) -> list[str]:
             continue
         lines.append(sentence(Reason(code, _sender_values(key, table))))
         lines += _reject_lines(table["rejects"], str(table["file"]))  # type: ignore[arg-type]
-        for beams in table.get("beams", ()):  # type: ignore[attr-defined]
-            lines += _reject_lines(beams["rejects"], beams["file"])
+        for more in (*table.get("beams", ()), *table.get("beside", ())):  # type: ignore[attr-defined]
+            lines += _reject_lines(more["rejects"], more["file"])
         if key == "satellites":
             lines += _reject_lines(found["orbits"]["rejects"], str(found["orbits"]["file"]))  # type: ignore[index]
         lines += [f"  {why}" for why in table.get("left_out", ())]  # type: ignore[attr-defined]

@@ -83,7 +83,10 @@ SATELLITES = """Wanted satellites ("25E", "5W" or degrees) and the table of thei
 List their neighbours too: sheets then say what tells a wanted satellite from them. With orbits = "orbits.tle" (two-line elements, or orbit
 messages as KVN, XML, JSON or CSV; by column catalogue_number or by name) dishes are aimed where each really stands on the date."""
 TRANSMITTERS = """TV transmitters: one row for each multiplex; such a row reads:
-{example}"""
+{example}
+pattern is omni, cardioid, directional or a name in patterns = "patterns.csv" (pattern, cut, angle_deg, loss_db); rows of one network name and
+frequency are one single-frequency network (delay_us, guard_interval as 1/8, fft_size as 32k). scan_tables = ["Name of transmitter.conf"] takes
+open DVB scan tables (version 5) for the multiplexes of a row without channel and frequency."""
 MOBILE = """Mobile sites: one row for each carrier of a sector, with frequency_mhz or its channel number (arfcn, uarfcn, earfcn, nr_arfcn):
 {example}
 An open crowd-sourced cell list (radio, mcc, net, area, cell, ...) may stand here instead: it gives directions, never a promise.

@@ -205,3 +205,45 @@ def test_a_plan_of_terrain_and_addresses_alone(job):
         assert row["satellite_reasons"].startswith("This plan names no satellite. From here the sky is open towards satellites from 54W to")
         assert row["visible_arc"].startswith("54W to")
     assert ADDRESSES.count("\n") - 1 == len(job.verdicts())
+
+
+TV_COLUMNS = TRANSMITTERS.strip() + ",pattern,pattern_azimuth_deg,network,guard_interval,fft_size\n"
+PATTERN = "pattern,angle_deg,loss_db\n" + "".join(f"coast,{angle},0\n" for angle in (*range(0, 100, 20), *range(200, 360, 20)))
+SCAN = """[Coast A]
+DELIVERY_SYSTEM = DVBT2
+FREQUENCY = 498000000
+BANDWIDTH_HZ = 8000000
+MODULATION = QAM/256
+CODE_RATE_HP = 2/3
+[Coast B]
+DELIVERY_SYSTEM = DVBT2
+FREQUENCY = 754000000
+MODULATION = QAM/256
+CODE_RATE_HP = 2/3
+"""
+
+
+def test_patterns_networks_and_scan_tables_are_told_by_row_and_the_rest_is_done(senders):
+    job = senders(tables=TABLES.replace(
+        'file = "transmitters.csv"', 'file = "transmitters.csv"\npatterns = "patterns.csv"\nscan_tables = ["Scanned.conf"]'
+    ))  # fmt: skip
+    job.write("patterns.csv", PATTERN)
+    job.write("Scanned.conf", SCAN)
+    rows = (
+        f"Hill,{X},{Y},,60,M,24,1,h,DVB-T2 256QAM 2/3,,,net,1/16,32k\n"
+        f"Holed,{X},{Y},,60,M,25,1,h,DVB-T2 256QAM 2/3,coast,,,,\n"
+        f"Guarded,{X},{Y},,60,M,26,1,h,DVB-T2 256QAM 2/3,,,net,1/5,32k\n"
+        f"Scanned,{X},{Y},,60,,,1,v,DVB-T2 64QAM 2/3,,,,,\n"
+        f"High,{X},{Y},,60,M,55,1,h,DVB-T2 256QAM 2/3,,,,,\n"
+    )
+    job.write("transmitters.csv", TV_COLUMNS + rows)
+    told = json.loads(job.check("--json").out)["transmitters"]
+    assert told["names"] == ["Hill", "Scanned"] and told["multiplexes"] == 2
+    assert [(one["row"], one["field"]) for one in told["rejects"]] == [(3, "pattern"), (4, "guard_interval"), (6, "channel")]
+    assert "between bearings 80 and 200" in told["rejects"][0]["reason"]
+    assert [table["file"] for table in told["beside"]] == ["patterns.csv", "Scanned.conf"]
+    (reject,) = told["beside"][1]["rejects"]
+    assert (reject["row"], reject["field"]) == (7, "frequency_mhz") and "above the top of the TV band" in reject["reason"]
+    assert "Scanned.conf" in job.check().out
+    done = job.tables()
+    assert done.code == 0 and {row["terrestrial_transmitter"] for row in job.verdicts()} <= {"Hill", "Scanned"}

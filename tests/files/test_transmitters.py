@@ -142,7 +142,8 @@ def test_a_network_with_guard_interval(read):
         ({"pattern": "directional", "pattern_azimuth_deg": "20"}, "pattern_beamwidth_deg", "width at half power"),
         ({"pattern": "starfish"}, "pattern", "no pattern that is known"),
         ({"pattern": "cardioid", "pattern_azimuth_deg": "361"}, "pattern_azimuth_deg", "0 to 360"),
-        ({"erp_kw": "1 kW"}, "erp_kw", "not a number"),
+        ({"erp_kw": "1 kW"}, "erp_kw", "the column's name says its unit (kw), so write the number alone"),
+        ({"erp_kw": "500 W"}, "erp_kw", "the column's name says its unit (kw)"),
         ({"delay_us": "1e9"}, "delay_us", "-2000 to 2000"),
     ],
 )
