@@ -33,7 +33,7 @@ from siteplan.geodesy.projection import from_wgs84, geod_forward, to_wgs84
 from siteplan.records.emitters import Satellite, Transponder
 from siteplan.records.ground import KIND_BUILDING, KIND_GROWTH, KIND_OBJECT, Footprints, Grid, Surface
 from siteplan.records.places import Address
-from siteplan.records.plan import LimitsTable, Plan
+from siteplan.records.plan import LimitsTable, MountTable, Plan
 from siteplan.records.verdict import State
 from siteplan.services.satellite.judge import judge
 from siteplan.services.shared.site import Land, highest_centre_agl_m, site_of
@@ -285,10 +285,13 @@ def orbits(true: Truth) -> list[float]:
     return out
 
 
-def plan(*, growth: bool) -> Plan:
-    """Return a plan of defaults; without growth nothing but the stated errors keeps a verdict careful."""
+def plan(*, growth: bool, search: bool = False) -> Plan:
+    """Return a plan of defaults; without growth nothing but the stated errors keeps a verdict careful.
+
+    search  other spots too: what is ruled out then is a part of what is ruled out at the point given
+    """
     limits = LimitsTable() if growth else LimitsTable(growth_m_per_year=0.0)
-    return Plan(file=Path("plan.toml"), date=ON, limits=limits)
+    return Plan(file=Path("plan.toml"), date=ON, limits=limits, mount=MountTable(search="auto" if search else "never"))
 
 
 def satellite(orbit_deg: float) -> Satellite:

@@ -15,7 +15,7 @@ from siteplan.geodesy.projection import to_wgs84
 from siteplan.records.emitters import Satellite, Transponder
 from siteplan.records.ground import KIND_BUILDING, KIND_GROUND, KIND_GROWTH, Grid, Layer, Surface
 from siteplan.records.places import Address
-from siteplan.records.plan import LimitsTable, Plan
+from siteplan.records.plan import LimitsTable, MountTable, Plan
 from siteplan.services.satellite.judge import judge
 from siteplan.services.shared.site import Land, site_of
 from siteplan.terrain.view import prepare
@@ -51,10 +51,11 @@ def satellite(orbit_deg=SOUTH_DEG, eirp_dbw=52.0, source="stated", name="Testbir
     return Satellite(name, orbit_deg, (Transponder("T1", 11_000.0, "H", 27_500.0, "DVB-S2", "8PSK", "3/4", eirp_dbw, source),))
 
 
-def plan(tmp=None, **limits):
+def plan(tmp=None, search="never", **limits):
+    """A plan of defaults that judges the point itself; search="auto" looks for other spots too."""
     from pathlib import Path
 
-    return replace_limits(Plan(file=Path("plan.toml"), date=ON), **limits)
+    return replace_limits(Plan(file=Path("plan.toml"), date=ON, mount=MountTable(search=search)), **limits)
 
 
 def replace_limits(made: Plan, **limits) -> Plan:

@@ -87,7 +87,7 @@ def read_footprints(path: Path, *, layer: str = "", crs: str = "", height_field:
         polygons += parts
         kept += [index] * len(parts)
     if not polygons:
-        raise RasterError(f"{path.name}: holds no polygons; footprints of buildings are wanted (plan key `buildings`)")
+        raise RasterError(f"{path.name}: holds no polygons; outlines are wanted (plan keys `buildings`, `plots`)")
     heights, from_levels = _heights(table, path.name, height_field)
     return FootprintFile(
         footprints=Footprints(polygons=tuple(polygons), height_m=heights[kept].astype(np.float32)), name=path.name,

@@ -73,7 +73,7 @@ def input_files(plan: Plan) -> tuple[Path, ...]:
         named += [table.ground, table.surface, *table.height_above_ground, *table.building_height, *table.canopy_height, table.buildings]
     named += [plan.addresses.file, plan.satellites.file, *plan.satellites.beams, plan.satellites.orbits]
     named += [plan.transmitters.file, plan.mobile.file]
-    named += [plan.transmitters.patterns, *plan.transmitters.scan_tables, plan.installation.parts]
+    named += [plan.transmitters.patterns, *plan.transmitters.scan_tables, plan.installation.parts, plan.mount.plots]
     return tuple(dict.fromkeys(path for path in named if path is not None))
 
 

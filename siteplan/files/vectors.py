@@ -108,7 +108,7 @@ def _polygon_table(path: Path, layer: str) -> tuple[GeoDataFrame, str]:
     from pyogrio.errors import DataSourceError
 
     unreadable = RasterError(f"{path.name}: not a file of footprints that siteplan reads (GeoPackage, GeoJSON, Shapefile, Parquet)")
-    none_here = RasterError(f"{path.name}: holds no polygons; footprints of buildings are wanted (plan key `buildings`)")
+    none_here = RasterError(f"{path.name}: holds no polygons; outlines are wanted (plan keys `buildings`, `plots`)")
     if path.suffix.lower() in (".parquet", ".geoparquet"):
         try:
             return geopandas.read_parquet(path), ""

@@ -49,7 +49,7 @@ class Motor:
 
 @dataclass(frozen=True, slots=True)
 class DishFinding:
-    """What there is to say of one dish for several satellites. tilts: (satellite, degrees of the face from upright; NaN: offset unknown)."""
+    """What there is to say of one dish for several satellites. tilts: (satellite, degrees to tilt the face up; NaN: offset unknown)."""
 
     shared: tuple[SharedDish, ...] = ()
     alone: tuple[str, ...] = ()  # satellites that no other can share a dish with

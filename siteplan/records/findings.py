@@ -6,12 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from siteplan.records.dish import DishFinding
 from siteplan.records.emitters import Multiplex, Satellite, Sector, Transmitter
 from siteplan.records.links import DishLine
 from siteplan.records.links import LinkLine as LinkLine  # of a view, so people look for it here
 from siteplan.records.parts import OutletFinding
 from siteplan.records.places import AddressList, AddressRow, Spot
 from siteplan.records.results import Clearance, LookAngles, Profile, Skyline
+from siteplan.records.spots import SpotPlan
+from siteplan.records.sun import SunFinding
 from siteplan.records.tuning import Tuning
 from siteplan.records.tv import AerialChoice, Disturbance
 from siteplan.records.verdict import Reason, State, Verdict
@@ -62,6 +65,9 @@ class SatelliteFinding:
     skyline: Skyline | None = None
     visible_arc: tuple[tuple[float, float], ...] = ()
     arc: tuple[tuple[float, float, float], ...] = ()
+    spots: SpotPlan | None = None
+    sun: SunFinding | None = None
+    dish: DishFinding | None = None
 
 
 @dataclass(frozen=True, slots=True)

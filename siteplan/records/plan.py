@@ -147,6 +147,14 @@ class MountTable(_Table):
     )
     aim_error_deg: float = _key(0.2, PRACTICE, "how far off a dish is aimed, 1 sigma up and sideways each", ge=0, le=5)
     skew_error_deg: float = _key(2.0, PRACTICE, "how far off an LNB is turned, 1 sigma", ge=0, le=30)
+    plots: Path | None = None  # polygons of building plots: an address is looked at on the one that holds it
+    search: Literal["auto", "never"] = _key("auto", PRACTICE, "auto: where the first spot can't be booked, other spots are looked for")
+    search_radius_m: float = _key(8.0, PRACTICE, "how far around a building, or a point, a spot is looked for without a plot", ge=0, le=50)
+    entry_deg: float | None = Field(
+        default=None, ge=0, lt=360, description="bearing of the side of the house where the cable goes in; absent: nearest the address"
+    )
+    cable_detour: float = _key(1.3, PRACTICE, "cable along walls over the rectangular way", ge=1, le=5)
+    cable_spare_m: float = _key(3.0, PRACTICE, "cable added for ends and bends", ge=0, le=50)
     kind: Literal["auto", "ground", "wall", "roof", "chimney"] = _key(
         "auto", PRACTICE, "auto: on the roof where the address lies on a building, else on the ground"
     )
@@ -157,6 +165,12 @@ class KitTable(_Table):
 
     dishes_m: tuple[float, ...] = _key((0.6, 0.8, 1.0, 1.2), PRACTICE, "dish diameters, metres")
     dish_efficiency: float = _key(0.65, PRACTICE, "aperture efficiency", gt=0.2, le=0.9)
+    dish_offset_deg: float | None = Field(
+        default=None, ge=0, le=40, description="offset angle of the dishes: how far below its beam the face looks; absent: not known"
+    )
+    dish_focal_ratio: float = _key(0.6, PRACTICE, "focal length over diameter of the dishes", ge=0.3, le=1.5)
+    dish_feeds: int = _key(4, PRACTICE, "most LNBs on one dish", ge=1, le=8)
+    feed_spread_deg: float = _key(10.0, PRACTICE, "farthest from the dish's aim that an LNB may be set", ge=0, le=30)
     lnb_noise_figure_db: float = _key(0.7, PRACTICE, "LNB noise figure", ge=0.1, le=5)
     lnb: tuple[Lnb, ...] = _key(LNBS, PRACTICE, "LNBs; for each satellite the first that takes most of its transponders")
     lnb_feeds: Literal["receiver", "multiswitch"] = _key("receiver", PRACTICE, "what the LNB's outputs go to")
@@ -278,6 +292,7 @@ class Plan(_Table):
     file: Path
     name: str = ""
     date: Date | None = None
+    timezone: str = ""  # as in "Europe/Lisbon": local times on sheets; empty: UTC
     terrain: tuple[TerrainTable, ...] = ()
     addresses: AddressesTable = AddressesTable()
     satellites: SatellitesTable = SatellitesTable()
@@ -293,3 +308,13 @@ class Plan(_Table):
     readings: ReadingsTable = ReadingsTable()
     area: AreaTable = AreaTable()
     outputs: OutputsTable = OutputsTable()
+
+    @field_validator("timezone")
+    @classmethod
+    def _known_zone(cls, value: str) -> str:
+        from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+        try:
+            return value and ZoneInfo(value).key
+        except (ZoneInfoNotFoundError, ValueError, OSError):
+            raise ValueError(f"{value!r} is no timezone; give one as in \"Europe/Lisbon\", or leave it out for UTC") from None

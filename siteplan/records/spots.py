@@ -32,7 +32,7 @@ class SpotOption:
 
 @dataclass(frozen=True, slots=True)
 class SpotMove:
-    """What a change of the spot does: way "left", "right", "nearer", "farther" (facing the satellites), "up" or "down"; spare NaN unknown."""
+    """What moving the dish does: way "left", "right", "nearer", "farther" (facing the satellites), "up" or "down"; spare NaN unknown."""
 
     way: str
     by_m: float

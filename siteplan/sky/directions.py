@@ -1,4 +1,4 @@
-"""Directions in the sky as arrows, and the angle between two of them."""
+"""Directions in the sky as arrows, and the angle between two of them. Source: plane and spherical trigonometry."""
 
 from __future__ import annotations
 

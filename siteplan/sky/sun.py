@@ -37,10 +37,10 @@ def sun_direction(*, lat_deg: ArrayLike, lon_deg: ArrayLike, height_ell_m: Array
     lat_deg, lon_deg  WGS84; height_ell_m above the ellipsoid
     utc               datetime64, any shape that broadcasts with the place
 
-    Good to 0.003 degrees in 1980 to 2060, the parallax of the place counted. Raises InputError for a place off the Earth.
+    Good to 0.003 degrees in 2024 to 2034, the parallax of the place counted. Raises InputError for a place off the Earth.
     Source: J. Meeus, Astronomical Algorithms (2nd ed.), ch. 25, low accuracy, with the mean longitude and the planets' and the moon's
-    terms of his Astronomical Formulae for Calculators, ch. 18, and ch. 12 for sidereal time (all memory); held against NREL/TP-560-34302 and astropy in
-    tests/authorities/test_sun.py.
+    terms of his Astronomical Formulae for Calculators, ch. 18, and ch. 12 for sidereal time (all memory); held against
+    NREL/TP-560-34302 and astropy in tests/authorities/test_sun.py.
     """
     lat, lon, height = (np.asarray(value, dtype=np.float64) for value in (lat_deg, lon_deg, height_ell_m))
     if not (np.isfinite(lon).all() and (np.abs(lat) <= 90.0).all()):
@@ -88,9 +88,8 @@ def _pulls(t: NDArray[np.float64]) -> NDArray[np.float64]:
     venus, venus_twice = np.radians(153.23 + 22_518.7541 * t), np.radians(216.57 + 45_037.5082 * t)
     jupiter, moon = np.radians(312.69 + 32_964.3577 * t), np.radians(350.74 + 445_267.1142 * t)
     slow = np.radians(231.19 + 20.20 * t)
-    return (
-        0.00134 * np.cos(venus) + 0.00154 * np.cos(venus_twice) + 0.00200 * np.cos(jupiter) + 0.00179 * np.sin(moon) + 0.00178 * np.sin(slow)
-    )
+    planets = 0.00134 * np.cos(venus) + 0.00154 * np.cos(venus_twice) + 0.00200 * np.cos(jupiter)
+    return planets + 0.00179 * np.sin(moon) + 0.00178 * np.sin(slow)
 
 
 def crossings(*, lat_deg: float, lon_deg: float, height_ell_m: float, first: np.datetime64, days: int, azimuth_deg: float) -> NDArray:

@@ -125,7 +125,7 @@ def land_for(plan: Plan, batch: Batch, inputs: Inputs, on_date: Date) -> tuple[L
     unlisted = frozenset(service for service, file, rows in tables if file is not None and not rows)
     hearsay = frozenset({"mobile"} if any(one.origin == "cell list" for one in inputs.sectors) else ())
     senders = Senders(inputs.satellites, kept_transmitters, kept_sectors, left_out, unlisted, hearsay)
-    return Land(surface, prepare(surface), on_date), senders, unfit | more
+    return Land(surface, prepare(surface), on_date, inputs.plots), senders, unfit | more
 
 
 def _within(batch: Batch, emitters: Sequence, greatest_km: float) -> tuple:

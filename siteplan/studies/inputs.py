@@ -12,11 +12,12 @@ from siteplan.errors import InputError, PlanError, RasterError
 from siteplan.files import rasters
 from siteplan.files.addresses import list_addresses, none_placed
 from siteplan.files.emitters import read_satellites, read_sectors
+from siteplan.files.footprints import read_footprints
 from siteplan.files.orbit_elements import read_orbits
 from siteplan.files.transmitters import read_transmitters
 from siteplan.geodesy import cells, projection
 from siteplan.records.emitters import Satellite, Sector, Transmitter
-from siteplan.records.ground import KIND_BUILDING, KIND_OBJECT, Surface
+from siteplan.records.ground import KIND_BUILDING, KIND_OBJECT, Footprints, Surface
 from siteplan.records.places import AddressList, Reject
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
@@ -41,6 +42,7 @@ class Inputs:
     sectors: tuple[Sector, ...]
     rejects: tuple[Reject, ...]
     notes: tuple[Reason, ...] = ()
+    plots: Footprints | None = None
 
 
 @dataclass(frozen=True)
@@ -134,7 +136,8 @@ def _read(plan: Plan, frames: GroundFrames, on_date: Date | None = None) -> Inpu
     sectors, bad_sectors = read_sectors(plan, projected)
     bad_rows = tuple(row.reject for row in addresses.rows if row.reject is not None)
     rejects = (*bad_rows, *bad_satellites, *bad_transmitters, *bad_sectors)
-    return Inputs(addresses, satellites, transmitters, sectors, rejects, (*addresses.notes, *notes))
+    plots = read_footprints(plan.mount.plots).footprints if plan.mount.plots is not None else None
+    return Inputs(addresses, satellites, transmitters, sectors, rejects, (*addresses.notes, *notes), plots)
 
 
 def read_inputs_on_ground(plan: Plan) -> tuple[Inputs, GroundFrames]:

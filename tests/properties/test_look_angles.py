@@ -84,3 +84,12 @@ def test_stretches_hold_exactly_the_points_that_are_seen(lat, lon, step, data):
     for begin, end in found:
         inside |= np.mod(arc.orbit_deg - begin, 360.0) <= np.mod(end - begin, 360.0) + 1e-9
     assert (inside == seen).all()
+
+
+@seeded
+@given(st.floats(-80, 80).filter(lambda lat: abs(lat) > 1.0), LON, st.floats(0.5, 70))
+def test_skew_changes_sign_across_the_meridian(lat, lon, away):
+    """North of the equator a satellite in the east leans one way, its mirror in the west the other; on the meridian it stands upright."""
+    east, west, south = look(lat, lon, 0.0, lon + away), look(lat, lon, 0.0, lon - away), look(lat, lon, 0.0, lon)
+    assert math.isclose(east.skew_deg, -west.skew_deg, abs_tol=1e-6) and abs(south.skew_deg) < 1e-6
+    assert (east.skew_deg < 0.0) == (lat > 0.0)

@@ -15,8 +15,9 @@ from siteplan.records.plan import Plan
 from siteplan.records.results import Clearance, LookAngles
 from siteplan.services.satellite import limits
 from siteplan.services.satellite.explain_tuning import day_steps, explain_tuning
-from siteplan.services.satellite.judge import spot_and_looks
+from siteplan.services.satellite.judge import spot_and_looks, where_it_stands
 from siteplan.services.satellite.right_satellite import tuned
+from siteplan.services.satellite.spot_search import FoundSpotWork
 from siteplan.services.satellite.spot_work import Chance, SpotWork
 from siteplan.services.satellite.view import view_of
 from siteplan.services.satellite.wander import wandering
@@ -47,12 +48,20 @@ class TracedWork(SpotWork):
         return found
 
 
+class TracedFoundWork(TracedWork, FoundSpotWork):
+    """The same of a spot that was found where the first one could not be booked."""
+
+
 def explain(site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Plan) -> tuple[Section, ...]:
     """Return every number of the satellite verdict at one address, in the order in which they came about."""
     if not satellites:
         return ()
     work: TracedWork
     work, looks = spot_and_looks(site, land, satellites, plan, TracedWork)  # type: ignore[assignment]
+    found = where_it_stands(work, satellites, looks).work
+    if found is not work:
+        work = TracedFoundWork(site, land, found.spot, plan)
+        work.highest_m = found.highest_m
     highest = Step("highest", work.highest_m, "m above ground", of_plan(plan, "mount.highest_agl_m", "mount.highest_above_roof_m"))
     sections = [Section("spot_dish", (*spot_steps(work.spot, plan, "mount.dish_height_agl_m"), highest), service=SERVICE)]
     for number, (satellite, look) in enumerate(zip(satellites, looks, strict=True), start=1):

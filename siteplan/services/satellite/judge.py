@@ -15,7 +15,9 @@ from siteplan.records.plan import Plan
 from siteplan.records.results import LookAngles, Skyline
 from siteplan.records.verdict import Reason, State, Verdict
 from siteplan.services.satellite.mobile_into_dish import mobile_into_dish
+from siteplan.services.satellite.other_spot import Elsewhere, look_elsewhere
 from siteplan.services.satellite.right_satellite import tuned
+from siteplan.services.satellite.spot_plan import spot_plan
 from siteplan.services.satellite.spot_work import SpotWork
 from siteplan.services.satellite.view import view_of
 from siteplan.services.satellite.wander import wandering
@@ -38,17 +40,26 @@ def judge(
     Without satellites the verdict is not judged and the finding gives the stretches of the arc that the spot can see.
     """
     work, looks = spot_and_looks(site, land, satellites, plan)
-    spot = work.spot
-    views = tuple(view_of(work, satellite, look) for satellite, look in zip(satellites, looks, strict=True))
-    here = {"lat_deg": spot.lat_deg, "lon_deg": spot.lon_deg, "height_m": spot.centre_amsl_m}
-    views = wandering(tuned(views, plan, **here), plan, **here)
-    finding = SatelliteFinding(spot=_spot_for(spot, views), views=views)
-    if pictures or not satellites:
-        finding = _with_pictures(finding, work)
     if not satellites:
+        finding = _with_pictures(SatelliteFinding(spot=work.spot), work)
         return _arc_verdict(finding), finding
-    verdict = _join(views, work)
+    found = where_it_stands(work, satellites, looks, always=pictures)
+    work, spot = found.work, _spot_for(found.work.spot, found.views)
+    here = {"lat_deg": spot.lat_deg, "lon_deg": spot.lon_deg, "height_m": spot.centre_amsl_m}
+    views = wandering(tuned(found.views, plan, **here), plan, **here)
+    finding = SatelliteFinding(spot=spot, views=views)
+    if pictures:
+        finding = _with_pictures(finding, work)
+        spots = spot_plan(found.search, spot) if found.search is not None and found.verdict.state is not State.NOT_FEASIBLE else None
+        finding = replace(finding, spots=spots)
+    verdict = found.verdict
     return replace(verdict, reasons=(*verdict.reasons, *mobile_into_dish(views, sectors, spot, land, plan))), finding
+
+
+def where_it_stands(work: SpotWork, satellites: tuple[Satellite, ...], looks: list[LookAngles], *, always: bool = False) -> Elsewhere:
+    """Return the spot that counts in the end: the first one, or the one found where that can't be booked; with views and verdict."""
+    views = tuple(view_of(work, satellite, look) for satellite, look in zip(satellites, looks, strict=True))
+    return look_elsewhere(work, views, work.plan, _join, always=always)
 
 
 def spot_and_looks(

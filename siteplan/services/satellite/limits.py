@@ -59,3 +59,25 @@ CLEARLY_OTHER_RATE = 0.05
 PROOFS = 3
 # Error of a link's margin, 1 sigma: a stated EIRP, the dish's efficiency and aim, and the receiver (common practice, no source).
 LINK_ERROR_DB = 1.5
+
+# The search for a spot (services.satellite.spot_search): side of its grid; how far from the address a plot is looked at; how far off the
+# outlines of buildings are kept for the drawing.
+STEP_M, PLOT_REACH_M, OUTLINES_WITHIN_M = 1.0, 60.0, 60.0
+
+# Of the spots found so many are asked as any spot is, best first; a roof mount stays so far from the edge (common practice, no source).
+SPOTS_VERIFIED, ROOF_EDGE_M = 2, 1.0
+
+# A spot on open ground is paced out from the point given or the house, 1 sigma (common practice, no source).
+PACED_ERROR_M = 2.0
+
+# A mast stands on open ground: nothing taller than this grows there; and so far from the own wall (common practice, no source).
+OPEN_GROUND_M, OFF_WALL_M = 0.5, 0.5
+
+# A dish on a wall stays so far from the corner, and the roof's height over the wall is read so far inside (common practice, no source).
+CORNER_M, INSIDE_WALL_M = 0.5, 1.0
+
+# A spot that beats this many sigmas is not told from a better one: nearer cable wins. Plan B is of another kind, or so far away.
+ENOUGH_SIGMAS, PLAN_B_M = 4.0, 3.0
+
+# The kind of mount that the plan (or the row) takes first is kept unless another is better by this much (common practice, no source).
+SAME_KIND_SIGMAS = 1.0

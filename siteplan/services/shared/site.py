@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from siteplan.geodesy.projection import geod_forward, geod_inverse
-from siteplan.records.ground import KIND_BUILDING, KIND_OBJECT, Layer, Surface
+from siteplan.records.ground import KIND_BUILDING, KIND_OBJECT, Footprints, Layer, Surface
 from siteplan.records.places import Address, Spot
 from siteplan.records.plan import MountTable, Plan
 from siteplan.records.verdict import Reason
@@ -37,11 +37,12 @@ OUTDOORS_AT_LEAST = 0.05
 
 @dataclass(frozen=True, eq=False)
 class Land:
-    """The terrain of one batch of addresses, ready for rays, and the date that growth and declination hang on."""
+    """The terrain of one batch of addresses, ready for rays, the date that growth and declination hang on, and plots where known."""
 
     surface: Surface
     prepared: Prepared
     on_date: Date
+    plots: Footprints | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -215,6 +216,24 @@ def scatter(site: Site, spot: Spot, land: Land, *, placement_error_m: float, edg
         keep &= _inside(site.building.polygon, placed.lat_deg, placed.lon_deg)
     own = _kept(spot, placed, keep, land)
     return _with_neighbours(site, spot, land, own) if sure else own
+
+
+def scatter_found(site: Site, spot: Spot, land: Land, placement_m: float) -> Scatter:
+    """Return the places round a spot found on the map itself: to placement_m, 1 sigma, whatever the error of the address's own point."""
+    cell_m = (site.layer.surface or site.layer.ground).cell_m if site.layer is not None else 0.0
+    near_m = math.hypot(placement_m, EDGE_CELLS * cell_m)
+    if math.isfinite(spot.facade_deg):
+        return _on_wall(spot, land, near_m)
+    placed = _places(spot, land, spot.lat_deg, spot.lon_deg, near_m)
+    if spot.kind != "ground":
+        keep = placed.stands_on_roof
+        if site.building is not None:
+            keep &= _inside(site.building.polygon, placed.lat_deg, placed.lon_deg)
+        return _kept(spot, placed, keep, land)
+    free = np.isfinite(placed.ground_amsl_m) & ~(placed.top_amsl_m - placed.ground_amsl_m > spot.height_agl_m)
+    if site.building is not None:
+        free &= ~_inside(site.building.polygon, placed.lat_deg, placed.lon_deg)
+    return _kept(spot, placed, free)
 
 
 def _on_ground(site: Site, spot: Spot, land: Land, errors_m: tuple[float, float]) -> Scatter:
