@@ -266,13 +266,11 @@ def _mobile_values(finding: AddressFinding, operators: tuple[tuple[str, str], ..
     lines = finding.mobile.lines if finding.mobile else ()
     if not lines:
         return {}
-    row: dict[str, object] = {}
-    if lines[0].counts:
-        best = lines[0]
-        row |= {"mobile_operator": best.sector.operator, "mobile_distance_km": best.distance_m / 1000.0}
-        row |= {f"mobile_{key}": value for key, value in (_line_values(best) | _way_values(best)).items()}
-        row |= {"mobile_margin_db": best.margin_db, "mobile_sigma_db": best.sigma_db, "mobile_enough": way_word(finding.mobile.enough)}
-        row["mobile_kit"] = "; ".join(sentence(part) for part in finding.mobile.kit)
+    best = lines[0]
+    row: dict[str, object] = {"mobile_operator": best.sector.operator, "mobile_distance_km": best.distance_m / 1000.0}
+    row |= {f"mobile_{key}": value for key, value in (_line_values(best) | _way_values(best)).items()}
+    row |= {"mobile_margin_db": best.margin_db, "mobile_sigma_db": best.sigma_db, "mobile_enough": way_word(finding.mobile.enough)}
+    row["mobile_kit"] = "; ".join(sentence(part) for part in finding.mobile.kit)
     for prefix, operator in operators:
         own = [line for line in lines if line.sector.operator == operator]
         if own:

@@ -150,7 +150,7 @@ class WayLine:
     rsrp_dbm      at the device: RSRP of LTE and NR, RSCP of UMTS, RSSI of GSM; sinr_db, rsrq_db as radio.mobile_signal.Ratio
     interference_dbm, noise_dbm   in the reference's bandwidth
     sigma_db, sinr_sigma_db       errors of the two; uplink_margin_db over what the site needs
-    probability   that it is good enough; possible: that it is not hopeless
+    probability   that it is good enough; possible: that it is not hopeless; weakest "strength", "ratio" or "way back": what holds it back
     """
 
     way: str
@@ -172,6 +172,7 @@ class WayLine:
     uplink_margin_db: float
     probability: float
     possible: float
+    weakest: str = "strength"
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +181,7 @@ class SectorLine:
 
     rsrp_dbm, sinr_db, rsrq_db, sigma_db, probability   by the best way that is sold, which `way` names; margin_db over the wanted RSRP
     ways          all four, the one with the least work first
-    counts        operator and technology are sold, and a way that fits
+    counts        operator and technology are sold, and a way that fits; wanted_ratio_db of its technology
     gap_db        to the next sector of the same operator and band, which is of second_site; NaN where there is none
     bearing_error_deg   of a site known from an open cell list alone: aim between bearing - error and bearing + error; else 0
     disturbers    (operator, site, sector, dBm into the reference) of the strongest interferers by that way
@@ -208,6 +209,7 @@ class SectorLine:
     way: str = ""
     ways: tuple[WayLine, ...] = ()
     counts: bool = True
+    wanted_ratio_db: float = float("nan")
     gap_db: float = float("nan")
     second_site: str = ""
     bearing_error_deg: float = 0.0
@@ -217,7 +219,7 @@ class SectorLine:
 
 @dataclass(frozen=True, slots=True)
 class MobileFinding:
-    """Mobile internet at one address: the best sector of each operator and band, those that count first, best first.
+    """Mobile internet at one address: the best sector of each operator and band that is sold, best first; unsold: the others, also heard.
 
     enough   the way with the least work that is good enough for the first line, "" where none is proven
     kit      what to bring for that way (for the best one where none is proven): codes of words.mobile with their counts
@@ -227,6 +229,7 @@ class MobileFinding:
     lines: tuple[SectorLine, ...] = ()
     enough: str = ""
     kit: tuple[Reason, ...] = ()
+    unsold: tuple[SectorLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

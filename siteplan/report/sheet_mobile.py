@@ -14,6 +14,7 @@ from siteplan.words.mobile import text, way_word
 SHOWN = 6
 COAX_EATS_DB = 3.0  # less than this is not worth a sentence (common practice, no source)
 OUTDOORS = ("outdoor unit", "roof antenna")
+DOUBTS = {"strength": "doubtful_strength", "ratio": "doubtful_ratio", "way back": "doubtful_back"}
 NAMES = {"LTE": "name_LTE", "NR": "name_NR", "UMTS": "name_UMTS", "GSM": "name_GSM"}
 
 
@@ -41,7 +42,7 @@ def block(findings: Findings, row: AddressFinding) -> str | None:
 
 
 def _aim(found: MobileFinding) -> str:
-    counted = [line for line in found.lines if line.counts][:SHOWN]
+    counted = found.lines[:SHOWN]
     heads = ("col_operator", "col_site", "col_aim", "col_distance", "col_strength", "col_noise", "col_measured")
     names = [text(name) for name in heads]
     rows = [_aim_row(line) for line in counted]
@@ -53,9 +54,8 @@ def _aim(found: MobileFinding) -> str:
     error = max((line.bearing_error_deg for line in counted), default=0.0)
     if error > 0.0:
         notes.append(text("listed_note", error=error))
-    for line in found.lines:
-        if not line.counts:
-            notes.append(text("not_counted", operator=line.sector.operator, technology=line.sector.technology, band=line.sector.band))
+    for line in found.unsold:
+        notes.append(text("not_counted", operator=line.sector.operator, technology=line.sector.technology, band=line.sector.band))
     notes += dict.fromkeys(sentence(warning) for line in counted for warning in line.warnings)
     return _table(names, rows) + "".join(f'<p class="small soft">{esc(note)}</p>' for note in notes)
 
@@ -76,12 +76,12 @@ def _aim_row(line: SectorLine) -> list[str]:
 def _ways(findings: Findings, line: SectorLine) -> str:
     names = [text(name) for name in ("col_way", "col_takes", "col_strength", "col_over", "col_answer")]
     rows = [_way_row(findings, way) for way in line.ways]
-    limits, kit = findings.plan.limits, findings.plan.kit
+    kit = findings.plan.kit
     wanted = line.rsrp_dbm - line.margin_db
     sector = line.sector
     note = text(
         "ways_note", operator=sector.operator, band=sector.band, site=sector.site, name=text(NAMES[sector.technology]),
-        sigma=line.sigma_db, strength=number(wanted, 0, "dBm"), ratio=limits.sinr_db,
+        sigma=line.sigma_db, strength=number(wanted, 0, "dBm"), ratio=line.wanted_ratio_db,
     )  # fmt: skip
     notes = [note]
     by_way = {way.way: way for way in line.ways}
@@ -111,12 +111,7 @@ def _answer(findings: Findings, way: WayLine) -> str:
         return text("enough")
     if way.possible <= limits.not_feasible_probability:
         return text("hopeless")
-    lacks = {
-        "doubtful_strength": way.rsrp_dbm - limits.rsrp_dbm,
-        "doubtful_ratio": way.sinr_db - limits.sinr_db if math.isfinite(way.sinr_db) else math.inf,
-        "doubtful_back": way.uplink_margin_db if math.isfinite(way.uplink_margin_db) else math.inf,
-    }
-    return text(min(lacks, key=lambda name: lacks[name]))
+    return text(DOUBTS[way.weakest])
 
 
 def _table(names: list[str], rows: list[list[str]]) -> str:

@@ -81,7 +81,7 @@ def test_a_strong_signal_that_is_disturbed_is_not_booked(on):
     line = finding.lines[0]
     assert line.margin_db > 20.0 and line.sinr_db == pytest.approx(3.1, abs=0.6) and line.gap_db == pytest.approx(0.0, abs=0.5)
     assert verdict.state is State.SURVEY_FIRST and "mobile_disturbed" in [reason.code for reason in verdict.reasons]
-    assert line.second_site != line.sector.site
+    assert line.second_site != line.sector.site and line.ways[2].weakest == "ratio"
     # on other carriers, or from behind the antenna, the same site disturbs nothing or less
     clear, _ = judge(site(on), on, (two[0], replace(two[1], frequency_mhz=816.0, band="800b")), PLAN)
     assert clear.state is State.BOOK
@@ -107,17 +107,18 @@ def test_hopeless_interference_is_not_feasible(on):
 def test_only_what_is_sold_counts_but_all_interfere(on):
     both = (away(0.0, 3000.0), away(5.0, 2000.0, operator="Redstart"))
     _, finding = judge(site(on), on, both, plan(mobile={"operators_sold": ("Plover",)}))
-    assert [(line.sector.operator, line.counts) for line in finding.lines] == [("Plover", True), ("Redstart", False)]
+    assert [line.sector.operator for line in finding.lines] == ["Plover"]
+    assert [line.sector.operator for line in finding.unsold] == ["Redstart"]
     assert finding.lines[0].disturbers[0][:2] == ("Redstart", "Site 5") and finding.lines[0].sinr_db < 3.0
     verdict, finding = judge(site(on), on, both, plan(mobile={"operators_sold": ("Nobody",)}))
-    assert verdict.state is State.NOT_FEASIBLE and verdict.reasons[0].code == "mobile_none_sold" and len(finding.lines) == 2
+    assert verdict.state is State.NOT_FEASIBLE and verdict.reasons[0].code == "mobile_none_sold" and len(finding.unsold) == 2
     assert best_at(site(on), on, both, plan(mobile={"operators_sold": ("Nobody",)}))[0] == -1
 
 
 def test_technologies_that_no_longer_count(on):
     old = replace(sector(frequency_mhz=947.0, band="900", re_eirp_dbm=55.0), technology="GSM")
     verdict, finding = judge(site(on), on, (old,), PLAN)
-    assert verdict.state is State.NOT_FEASIBLE and not finding.lines[0].counts and finding.lines[0].rsrp_dbm > -60.0
+    assert verdict.state is State.NOT_FEASIBLE and finding.lines == () and finding.unsold[0].rsrp_dbm > -60.0
     verdict, finding = judge(site(on), on, (old,), plan(mobile={"technologies": ("GSM",)}))
     assert verdict.state is State.BOOK and math.isnan(finding.lines[0].rsrq_db)
 
@@ -128,11 +129,11 @@ def test_bands_that_the_roof_antenna_misses_are_told(on):
     verdict, finding = judge(site(on), on, carriers, narrow)
     misses = next(reason for reason in verdict.reasons if reason.code == "mobile_antenna_misses")
     assert misses.values["bands"] == ["3500"]
-    assert [(line.sector.band, line.counts) for line in finding.lines] == [("800", True), ("3500", False)]
-    assert not finding.lines[1].ways[3].fits
+    assert [line.sector.band for line in finding.lines] == ["800"] and [line.sector.band for line in finding.unsold] == ["3500"]
+    assert not finding.unsold[0].ways[3].fits
     # the uplink must lie in the antenna's bands too
     _, finding = judge(site(on), on, (replace(sector(), uplink_mhz=690.0),), narrow)
-    assert not finding.lines[0].counts
+    assert finding.lines == () and len(finding.unsold) == 1
 
 
 def test_beyond_timing_and_guard_is_warned(on):
@@ -148,7 +149,7 @@ def test_a_weak_way_back_holds_a_promise_back(on):
     loud = sector(north_m=11_500.0, frequency_mhz=806.0, re_eirp_dbm=70.0)
     _, finding = judge(site(on), on, (replace(loud, antenna_gain_dbi=-30.0),), PLAN)
     unit = finding.lines[0].ways[2]
-    assert unit.rsrp_dbm > -80.0 and unit.uplink_margin_db < 10.0 and unit.probability < 0.95
+    assert unit.rsrp_dbm > -80.0 and unit.uplink_margin_db < 10.0 and unit.probability < 0.95 and unit.weakest == "way back"
 
 
 @pytest.mark.parametrize("re_eirp_dbm", [30.0, -60.0])

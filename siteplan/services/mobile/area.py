@@ -16,7 +16,7 @@ def best_at(site: Site, land: Land, sectors: tuple[Sector, ...], plan: Plan) -> 
     Strength is by the best way that is sold. (-1, NaN, NaN) where none that counts is in range or no path is known.
     """
     _, finding = judge(site, land, sectors, plan, pictures=False)
-    if not finding.lines or not finding.lines[0].counts:
+    if not finding.lines:
         return -1, math.nan, math.nan
     best = finding.lines[0]
     return sectors.index(best.sector), best.rsrp_dbm, best.margin_db

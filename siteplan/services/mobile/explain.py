@@ -34,7 +34,7 @@ def explain(site: Site, finding: MobileFinding, plan: Plan) -> tuple[Section, ..
     if finding.spot is None:
         return ()
     sections = [Section("spot_mobile", spot_steps(finding.spot, plan, HEIGHT), service=SERVICE)]
-    for line in finding.lines:
+    for line in (*finding.lines, *finding.unsold):
         name = f"{line.sector.operator}, {line.sector.site}, {line.sector.name}"
         if line.profile is None:
             sections.append(Section("other_sector", _short(line, plan), name, SERVICE))

@@ -33,15 +33,17 @@ def judge(site: Site, land: Land, sectors: tuple[Sector, ...], plan: Plan, *, pi
     heard, notes = hear(spot, land, sectors, plan)
     still_open = left_open(spot, sectors, heard, notes, plan)
     lines = _lines(site, land, heard, plan, declination_at(spot.lat_deg, spot.lon_deg, land.on_date))
-    kept = tuple(line if pictures and place < KEEP_PROFILES else replace(line, profile=None) for place, line in enumerate(lines))
-    if not any(line.counts for line in kept):
-        nobody = Reason("mobile_none_sold" if kept else "mobile_too_far", {"limit_m": 1000.0 * plan.mobile.greatest_distance_km})
+    sold = [line for line in lines if line.counts]
+    unsold = tuple(replace(line, profile=None) for line in lines if not line.counts)
+    kept = tuple(line if pictures and place < KEEP_PROFILES else replace(line, profile=None) for place, line in enumerate(sold))
+    if not kept:
+        nobody = Reason("mobile_none_sold" if unsold else "mobile_too_far", {"limit_m": 1000.0 * plan.mobile.greatest_distance_km})
         reasons = tuple(notes.values()) or (nobody,)
         state = State.SURVEY_FIRST if still_open else State.NOT_FEASIBLE
-        return Verdict(SERVICE, state, reasons, how_sure(site, land.on_date, margin_sigmas=math.nan)), MobileFinding(spot, kept)
+        return Verdict(SERVICE, state, reasons, how_sure(site, land.on_date, margin_sigmas=math.nan)), MobileFinding(spot, unsold=unsold)
     enough = _enough(kept[0], plan)
     verdict = _verdict(site, land, kept, plan, enough, still_open=still_open)
-    return verdict, MobileFinding(spot, kept, enough, kit_list(enough or kept[0].way, plan.kit))
+    return verdict, MobileFinding(spot, kept, enough, kit_list(enough or kept[0].way, plan.kit), unsold)
 
 
 def _lines(site: Site, land: Land, heard: list[Heard], plan: Plan, declination_deg: float) -> list[SectorLine]:
@@ -56,7 +58,7 @@ def _lines(site: Site, land: Land, heard: list[Heard], plan: Plan, declination_d
     def rank(line: SectorLine) -> tuple:
         promised = line.probability >= book
         chance = 0.0 if promised else -line.probability
-        return (not line.counts, not promised, chance, -line.rsrp_dbm, line.sector.operator, line.sector.band)
+        return (not promised, chance, -line.rsrp_dbm, line.sector.operator, line.sector.band)
 
     return sorted(lines, key=rank)
 
@@ -96,6 +98,7 @@ def _line(group: list[Heard], around: Surroundings, declination_deg: float) -> S
         way=way.way,
         ways=tuple(pair[0] for pair in found),
         counts=sold and sector.technology in plan.mobile.technologies and bool(usable),
+        wanted_ratio_db=limits.wanted(sector, plan.limits)[2],
         gap_db=getattr(one, level) - getattr(second, level) if second is not None else math.nan,
         second_site=second.sector.site if second is not None else "",
         bearing_error_deg=error,
@@ -135,7 +138,7 @@ def _verdict(
     site: Site, land: Land, lines: Sequence[SectorLine], plan: Plan, enough: str, *, still_open: Sequence[Reason]
 ) -> Verdict:
     best = lines[0]
-    sellable = [way for line in lines if line.counts for way in line.ways if way.sold and way.fits]
+    sellable = [way for line in lines for way in line.ways if way.sold and way.fits]
     possible = max(way.possible for way in sellable)
     state = state_from_chance(best.probability, possible, plan.limits)
     listed = best.sector.origin == "cell list"
@@ -178,8 +181,7 @@ def _reasons(best: SectorLine, chosen: WayLine, state: State, enough: str, plan:
         return reasons
     reasons.append(Reason("mobile_doubtful" if best.margin_db >= 0 else "mobile_short", values))
     reasons.append(Reason(f"mobile_try_{best.way.replace(' ', '_')}"))
-    good_ratio = limits.wanted(sector, plan.limits)[2]
-    if best.disturbers and math.isfinite(best.sinr_db) and best.sinr_db - good_ratio < min(best.margin_db, 10.0):
+    if best.disturbers and best.sinr_db - best.wanted_ratio_db < min(best.margin_db, 10.0):
         operator, place, _, _ = best.disturbers[0]
         same = (operator, place) == (sector.operator, sector.site)
         values = {"operator": operator, "site": place, "over_db": best.sinr_db}

@@ -116,12 +116,13 @@ def way_line(way: str, group: Sequence[Heard], around: Surroundings) -> tuple[Wa
     uplink = uplink_margin_db(sector, loss_db=path.loss_db + entry, pattern_db=pattern, gain_dbi=gain, cable_loss_db=cable)
     if sector.origin == "cell list":  # its frequency is assumed: nobody knows what else is on the air there
         found = Ratio(math.nan, math.nan, math.nan, found.noise_dbm, math.nan)
-    works, possible = _chances(sector, level, sigma, found, uplink, plan)
+    works, possible, weakest = _chances(sector, level, sigma, found, uplink, plan)
     return WayLine(
         way=way, sold=way in plan.mobile.ways, fits=way != "roof antenna" or fits(sector, plan.kit), site=sector.site,
         bearing_deg=one.bearing_deg, loss_db=path.loss_db, entry_loss_db=entry, gain_dbi=gain, cable_loss_db=cable, rsrp_dbm=level,
         rsrq_db=found.rsrq_db, sinr_db=found.sinr_db, interference_dbm=found.interference_dbm, noise_dbm=found.noise_dbm, sigma_db=sigma,
         sinr_sigma_db=found.sigma_db, uplink_margin_db=uplink, probability=works, possible=possible,
+        weakest=weakest,
     ), others  # fmt: skip
 
 
@@ -129,8 +130,8 @@ def _one_site(one: Sector, other: Sector) -> bool:
     return (one.lat_deg, one.lon_deg) == (other.lat_deg, other.lon_deg)
 
 
-def _chances(sector: Sector, level: float, sigma: float, found: Ratio, uplink: float, plan: Plan) -> tuple[float, float]:
-    """Return (chance that strength, ratio and uplink are good, chance that they are not hopeless).
+def _chances(sector: Sector, level: float, sigma: float, found: Ratio, uplink: float, plan: Plan) -> tuple[float, float, str]:
+    """Return (chance that strength, ratio and uplink are good, chance that they are not hopeless, which of them is weakest).
 
     Strength and uplink hang on one path: the lesser counts. Strength and ratio go together in part: their product is the least that both
     hold (for what goes together rightly), the lesser of them the most that both could.
@@ -139,9 +140,10 @@ def _chances(sector: Sector, level: float, sigma: float, found: Ratio, uplink: f
     strong, alive = _phi(level - good_dbm, sigma), _phi(level - poor_dbm, sigma)
     back = _phi(uplink, sigma) if math.isfinite(uplink) else 1.0
     if not math.isfinite(found.sinr_db):
-        return min(strong, back), alive
+        return min(strong, back), alive, "strength" if strong <= back else "way back"
     clean, audible = _phi(found.sinr_db - good_db, found.sigma_db), _phi(found.sinr_db - poor_db, found.sigma_db)
-    return min(strong, back) * clean, min(alive, audible)
+    parts = {"strength": strong, "ratio": clean, "way back": back}
+    return min(strong, back) * clean, min(alive, audible), min(parts, key=lambda name: parts[name])
 
 
 def _phi(margin: float, sigma: float) -> float:
