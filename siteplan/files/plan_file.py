@@ -16,7 +16,7 @@ from pydantic.fields import FieldInfo
 from siteplan.errors import PlanError
 from siteplan.files.lnb_key import WORDS_ALLOWED, lnb_fault, lnb_of
 from siteplan.files.toml_lines import Trail, key_lines
-from siteplan.records.plan import Plan
+from siteplan.records.plan import Plan, tile_host
 
 _SLASHES = "In double quotes a backslash starts a code: write C:/Users/... with forward slashes, or use single quotes"
 _AT_LINE = re.compile(r"\(at line (\d+), column (\d+)\)|\(at end of document\)")
@@ -25,6 +25,7 @@ _ORBIT = re.compile(r"\s*([+-]?\d+(?:[.,]\d+)?)\s*(?:°|deg(?:rees)?)?\s*([A-Za-
 _EAST, _WEST = {"e", "east", "ost"}, {"w", "west"}
 _ORBITS = 'degrees east from -180 to 180, or text such as "19.2E" and "30W"'
 # files that need not be there when a plan is read
+_TILE_URL = '"https://host/path/{z}/{x}/{y}.png" with nothing else in braces'
 _MADE_LATER = {("outputs", "folder"), ("readings", "store"), ("file",)}
 LARGEST_PLAN_BYTES = 2_000_000
 
@@ -325,6 +326,10 @@ class _Reader:
             fault = lnb_fault(lnb, plan.kit.lnb_feeds) if {"lnb", "lnb_feeds"} & plan.kit.model_fields_set else ""
             if fault:
                 raise self.error(("kit", "lnb" if "lnb" in plan.kit.model_fields_set else "lnb_feeds"), fault)
+        if plan.map.tile_url and not tile_host(plan.map.tile_url):
+            raise self.error(("map", "tile_url"), "this is no address of map pictures", value=plan.map.tile_url, allowed=_TILE_URL)
+        if plan.map.tile_url and not plan.map.tile_attribution.strip():
+            raise self.error(("map", "tile_attribution"), "say here whom the map pictures come from, as their owner asks")
         missing = [(trail, path) for trail, path in _paths(plan, ()) if tuple(trail) not in _MADE_LATER and not path.exists()]
         if missing:
             trail, path = missing[0]

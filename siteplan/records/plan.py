@@ -286,6 +286,13 @@ class OutputsTable(_Table):
     units: Literal["metres", "feet"] = _key("metres", PRACTICE, "lengths on pages and sheets; files and plans stay in metres")
 
 
+class MapTable(_Table):
+    """[map]: pictures of streets beneath the area map, from a server of the user's choice. Without a URL no page asks for anything."""
+
+    tile_url: str = ""  # "https://host/path/{z}/{x}/{y}.png", Web Mercator tiles
+    tile_attribution: str = ""  # whom the pictures come from, as their owner wants it said
+
+
 class Plan(_Table):
     """One plan. `file` is the plan's own path; date None: nothing in the plan hangs on a date, or run takes today and says so."""
 
@@ -308,6 +315,7 @@ class Plan(_Table):
     readings: ReadingsTable = ReadingsTable()
     area: AreaTable = AreaTable()
     outputs: OutputsTable = OutputsTable()
+    map: MapTable = MapTable()
 
     @field_validator("timezone")
     @classmethod
@@ -318,3 +326,10 @@ class Plan(_Table):
             return value and ZoneInfo(value).key
         except (ZoneInfoNotFoundError, ValueError, OSError):
             raise ValueError(f"{value!r} is no timezone; give one as in \"Europe/Lisbon\", or leave it out for UTC") from None
+
+
+def tile_host(url: str) -> str:
+    """Return "https://host" of a template of map pictures, "" where it is none: a page may ask this host alone, and for pictures alone."""
+    found = re.fullmatch(r"(https://[A-Za-z0-9.-]+(?::\d{1,5})?)/[A-Za-z0-9/._~%?&=+{}-]*", url)
+    plain = all(url.count("{" + name + "}") == 1 for name in "xyz") and url.count("{") == url.count("}") == 3
+    return found.group(1) if found and plain else ""

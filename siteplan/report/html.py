@@ -125,18 +125,29 @@ def sheet_link(findings: Findings, row: AddressFinding) -> str:
     return row.sheet_file if findings.plan.outputs.sheets != "none" else ""
 
 
-def page(title: str, body: str, *, styles: tuple[str, ...], scripts: tuple[str, ...] = (), data: str = "", light_only: bool = False) -> str:
+def page(
+    title: str,
+    body: str,
+    *,
+    styles: tuple[str, ...],
+    scripts: tuple[str, ...] = (),
+    data: str = "",
+    light_only: bool = False,
+    pictures_from: str = "",
+) -> str:
     """Return a whole page as one file. No page may ask for anything from anywhere: its own policy says so to the browser.
 
     title    plain text
     styles   style sheets, text
     scripts  scripts, text; only these run, by their hashes: nothing else on the page can
     data     JSON from script_json, in an element with id "data", "" for none
+    pictures_from   the one host, "https://host", that a plan names for pictures; "" for none
     """
     digests = [base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in scripts]
     hashes = " ".join(f"'sha256-{digest}'" for digest in digests)
     allowed = hashes or "'none'"
-    policy = f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src {allowed}; base-uri 'none'"
+    pictures = f" {esc(pictures_from)}" if pictures_from else ""
+    policy = f"default-src 'none'; img-src data:{pictures}; style-src 'unsafe-inline'; script-src {allowed}; base-uri 'none'"
     scheme = "light" if light_only else "light dark"
     tone = "light-only" if light_only else "any-light"
     parts = [

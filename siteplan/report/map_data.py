@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable
 
 from siteplan.records.findings import AddressFinding, Findings, SatelliteView
+from siteplan.records.plan import tile_host
 from siteplan.records.verdict import SERVICES, State
 from siteplan.report.drawing import what_blocks
 from siteplan.report.html import place_name, sheet_link
@@ -96,6 +97,7 @@ def map_data(findings: Findings) -> dict[str, object]:
             }
             for backdrop in findings.backdrops
         ],
+        "tiles": findings.plan.map.tile_url if tile_host(findings.plan.map.tile_url) else "",
         "states": ["book", "survey", "none", "unjudged"],
         "texts": {
             name: words for name, words in TEXTS.items() if name.startswith(("map_", "service_")) or name in ("row", "how_sure", "compass")

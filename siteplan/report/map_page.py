@@ -6,6 +6,7 @@ from collections import Counter
 from html import escape
 
 from siteplan.records.findings import Findings
+from siteplan.records.plan import tile_host
 from siteplan.records.verdict import SERVICES, State
 from siteplan.report import map_door
 from siteplan.report.html import asset, esc, mark, own, place_name, plan_date, plan_name, script_json, state_key
@@ -30,6 +31,7 @@ def page(findings: Findings) -> str:
         styles=(map_door.leaflet_style(), asset("page.css"), asset("map.css")),
         scripts=(map_door.leaflet_script(), asset("map_values.js") + asset("map.js")),
         data=script_json(map_data(findings)),
+        pictures_from=tile_host(findings.plan.map.tile_url),
     )
 
 
@@ -81,7 +83,9 @@ def _stage(findings: Findings) -> str:
         f'<p data-question="{esc(key)}"{"" if key == "job" else " hidden"}>{_legend(key)}</p>' for key, _, _ in questions(findings)
     )
     legends = "".join(f'<p data-question="{esc(overlay_key(one))}" hidden>{overlay_legend(one)}</p>' for one in findings.overlays) + legends
-    made = text("map_made", version=map_door.leaflet_version())
+    tiles = findings.plan.map if tile_host(findings.plan.map.tile_url) else None
+    made = text("map_made" if tiles is None else "map_made_tiles", version=map_door.leaflet_version())
+    made += f" {place_text('tiles', owner=tiles.tile_attribution)}" if tiles else ""
     land = text("map_land") if findings.backdrops else text("map_land_none")
     return (
         f'<main><div class="land"><div id="map" role="region" aria-label="{esc(text("map_area"))}"></div><div class="tools">{tools}</div>'

@@ -157,7 +157,7 @@ def contents_of(products: Mapping[str, Product], grid: AreaGrid, table: Mapping[
 
 def area_key(plan: Plan, date: str, grid: Mapping[str, object]) -> str:
     """Return a hash of all that area maps hang on: the bytes of every input, the settings, the date, the grid, versions."""
-    chosen = {name: value for name, value in settings(plan).items() if name != "outputs"}
+    chosen = {name: value for name, value in settings(plan).items() if name not in ("outputs", "map")}
     named = {name: value for name, value in versions().items() if name in ("siteplan", "numpy", "numba", "pyproj", "rasterio")}
     inputs = [(line["file"], line.get("sha256")) for line in input_hashes(input_files(plan), plan)]
     text = json.dumps([chosen, named, inputs, date, grid], sort_keys=True, default=str)

@@ -226,6 +226,7 @@ TEXTS: dict[str, str] = {
     "map_land": "Grey relief: the plan’s own ground, lit from the north-west. Hatched: no ground data.",
     "map_land_none": "No ground data of this plan reach here.",
     "map_made": "Map drawn with Leaflet {version}, kept inside this file; nothing is fetched from anywhere.",
+    "map_made_tiles": "Map drawn with Leaflet {version}, kept inside this file. The plan lets this page ask one server for pictures of streets, and nothing else.",
     "map_off": "Scripts are off, so the map is not drawn. All rows:",
     "map_question_row": "Row",
     "map_name": "Name",

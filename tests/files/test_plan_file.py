@@ -169,3 +169,20 @@ def test_the_plan_is_never_changed(tmp_path):
     before = file.read_bytes()
     read_plan(Path(file))
     assert file.read_bytes() == before
+
+
+def test_a_server_of_map_pictures_is_https_with_its_owner_named(tmp_path):
+    (tmp_path / "ground.tif").write_bytes(b"")
+    plan = tmp_path / "plan.toml"
+    head = '[[terrain]]\nground = "ground.tif"\n[map]\n'
+    good = "https://streets.invalid/grey/{z}/{x}/{y}.png"
+    plan.write_text(head + f'tile_url = "{good}"\ntile_attribution = "Tess Streets"\n')
+    assert read_plan(plan).map.tile_url == good
+    wrong = ("http://a.invalid/{z}/{x}/{y}", "https://a.invalid/{z}/{x}", "https://{s}.a.invalid/{z}/{x}/{y}", "https://a'; *.b/{z}/{x}/{y}")
+    for bad in wrong:
+        plan.write_text(head + f'tile_url = "{bad}"\ntile_attribution = "x"\n')
+        with pytest.raises(PlanError, match="no address of map pictures"):
+            read_plan(plan)
+    plan.write_text(head + f'tile_url = "{good}"\n')
+    with pytest.raises(PlanError, match="whom the map pictures come from"):
+        read_plan(plan)

@@ -70,6 +70,12 @@
   map.createPane("relief").style.zIndex = 250;
   map.createPane("values").style.zIndex = 300;
   map.getPane("values").style.pointerEvents = "none";
+  // streets from the one server that the plan names, grey like all that lies beneath; without it nothing is asked for
+  if (data.tiles) {
+    map.createPane("streets").style.zIndex = 200;
+    L.tileLayer(data.tiles, { pane: "streets", maxZoom: 20, maxNativeZoom: 19, attribution: "", referrerPolicy: "no-referrer" }).addTo(map);
+    map.getContainer().classList.add("streets");
+  }
   L.control.scale({ imperial: false, position: "bottomleft", maxWidth: 140 }).addTo(map);
   const drawn = L.layerGroup().addTo(map), ruler = L.layerGroup().addTo(map);
   // rows that nothing is known of may lie anywhere: what was judged says where to look
