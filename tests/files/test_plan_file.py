@@ -178,7 +178,9 @@ def test_a_server_of_map_pictures_is_https_with_its_owner_named(tmp_path):
     good = "https://streets.invalid/grey/{z}/{x}/{y}.png"
     plan.write_text(head + f'tile_url = "{good}"\ntile_attribution = "Tess Streets"\n')
     assert read_plan(plan).map.tile_url == good
-    wrong = ("http://a.invalid/{z}/{x}/{y}", "https://a.invalid/{z}/{x}", "https://{s}.a.invalid/{z}/{x}/{y}", "https://a'; *.b/{z}/{x}/{y}")
+    wrong = (
+        "http://a.invalid/{z}/{x}/{y}", "https://a.invalid/{z}/{x}", "https://{s}.a.invalid/{z}/{x}/{y}", "https://a'; *.b/{z}/{x}/{y}",
+    )  # fmt: skip
     for bad in wrong:
         plan.write_text(head + f'tile_url = "{bad}"\ntile_attribution = "x"\n')
         with pytest.raises(PlanError, match="no address of map pictures"):

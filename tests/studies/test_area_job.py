@@ -9,7 +9,7 @@ import rasterio
 from area_makers import CELL, lon_lat, village
 
 from siteplan.errors import InputError, OutputError, PlanError
-from siteplan.studies import area_job
+from siteplan.files.plan_file import read_plan
 from siteplan.studies.area_job import do_area
 from siteplan.studies.area_maps import key_for, maps_in
 from siteplan.studies.job import do_job
@@ -99,7 +99,7 @@ def test_again_gives_the_same_bytes(made, tmp_path):
 def test_the_questions_lie_where_the_land_lies(made):
     """The middle of the block of flats is on its roof in the picture too: to half a cell of 5 m."""
     plan, out, done, _ = made
-    found = maps_in(out, key_for(area_job.read_plan(plan), "2026-06-11"))
+    found = maps_in(out, key_for(read_plan(plan), "2026-06-11"))
     assert [one.name for one in found.overlays] == [
         "sees-1", "sees-2", "sees-how-many", "mount-height", "best-terrestrial", "tv-margin", "tv-programmes", "tv-open",
         "best-mobile", "best-mobile-band", "mobile-strength",
