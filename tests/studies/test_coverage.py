@@ -63,6 +63,9 @@ def test_a_map_cell_and_an_address_at_the_same_point_agree(tmp_path):
         weakest = min(best.lines, key=lambda line: line.margin_db)
         # float32 in the raster, nine decimals in the list
         assert area.radio["terrestrial"].strength[row, col] == pytest.approx(weakest.field_strength_dbuv_per_m, abs=0.02)
+        tv = area.radio["terrestrial"].more
+        assert tv["programmes"][row, col] == len(best.programmes_sure)
+        assert bool(tv["open"][row, col]) == bool(finding.terrestrial.choice.open_with)
         strongest = finding.mobile.lines[0]
         assert area.radio["mobile"].strength[row, col] == pytest.approx(strongest.rsrp_dbm, abs=0.02)
         sector = senders.sectors[area.radio["mobile"].best[row, col]]
