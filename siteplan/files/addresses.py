@@ -70,6 +70,8 @@ def read_addresses(plan: Plan, ground_crs: str | Sequence[str] | None = None, co
 
 def none_placed(found: AddressList) -> InputError:
     """Return the one message for a list of which no row can be placed: how many, the commonest reasons, what to do."""
+    if found.problem:
+        return TableError(found.problem)
     counts = Counter(row.reject.reason for row in found.rows if row.reject is not None)
     first = {}
     for row in found.rows:
@@ -85,12 +87,13 @@ def none_placed(found: AddressList) -> InputError:
 
 
 def list_addresses(plan: Plan, ground_crs: str | Sequence[str] | None = None, covered: Covered | None = None) -> AddressList:
-    """Return the same as read_addresses, also where no row could be placed. Raises InputError where there is nothing to list."""
+    """Return the same as read_addresses, also where no row is placed. Raises InputError where the file can't be read."""
     if plan.addresses.file is None:
         raise PlanError("this plan names no addresses", file=plan.file.name, key="addresses.file", allowed="a CSV, XLSX or GeoPackage file")
     table = read_table(plan.addresses.file, _known(plan), sheet=plan.addresses.sheet, layer=plan.addresses.layer)
     if not table.rows:
-        raise TableError(f"there is no row below the heading; {ADVICE}", file=table.file, row=table.heading_row)
+        wrong = TableError(f"there is no row below the heading; {ADVICE}", file=table.file, row=table.heading_row)
+        return AddressList(table.file, table.columns, (), table.notes, str(wrong))
     roles, stated = _roles(plan, table)
     reading = Reading(table, roles)
     if not reading.by:
@@ -98,7 +101,12 @@ def list_addresses(plan: Plan, ground_crs: str | Sequence[str] | None = None, co
         bare = all(math.isfinite(parse_number(column)) for column in table.columns) and bool(table.columns)
         found = "the first row holds numbers where the names of the columns should be" if bare else f"columns: {shown}"
         message = f"no row has coordinates: no column is recognised as latitude and longitude or x and y ({found}). {ADVICE}"
-        raise TableError(message, file=table.file)
+        why = "the list has no columns of coordinates"
+        rows = tuple(
+            AddressRow(row.number, dict(zip(table.columns, row.cells, strict=True)), None, Reject(table.file, row.number, "", "", why))
+            for row in table.rows
+        )
+        return AddressList(table.file, table.columns, rows, table.notes, str(TableError(message, file=table.file)))
     inside = _inside(covered)
     work = _Work(plan, reading, inside)
     work.say_columns(stated)

@@ -55,12 +55,16 @@ class AddressRow:
 
 @dataclass(frozen=True, slots=True)
 class AddressList:
-    """All rows of one address file, in its order. `columns` are the user's column names; `notes` say what was understood."""
+    """All rows of one address file, in its order. `columns` are the user's column names; `notes` say what was understood.
+
+    problem  why the whole list can't be used, "" where rows are judged one by one
+    """
 
     file: str
     columns: tuple[str, ...]
     rows: tuple[AddressRow, ...]
     notes: tuple[Reason, ...] = ()
+    problem: str = ""
 
 
 @dataclass(frozen=True, slots=True)

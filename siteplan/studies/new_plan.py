@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from siteplan.errors import InputError
-from siteplan.files.addresses import list_addresses
+from siteplan.files.addresses import list_addresses, none_placed
 from siteplan.files.cell_list import is_cell_list
 from siteplan.files.column_names import is_known, roles_of
 from siteplan.files.emitters import read_satellites, read_sectors
@@ -235,6 +235,8 @@ def _read_list(folder: Path, path: Path, found: Found) -> tuple[int, int] | None
         listed = list_addresses(plan, frames.systems, frames.inside if frames.infos else None)
     except InputError:
         return None
+    if listed.problem:
+        return None
     return len(listed.rows), sum(row.address is not None for row in listed.rows)
 
 
@@ -252,6 +254,8 @@ def _list_block(folder: Path, path: Path, found: Found) -> tuple[Block, list[str
     idle = [key for key in keys if key != "file"]
     try:
         listed = list_addresses(plan, frames.systems, frames.inside if frames.infos else None)
+        if listed.problem:
+            raise none_placed(listed)
     except InputError as wrong:
         lines = [_say("new_addresses_trouble", complaint=str(wrong))]
         return Block("addresses", keys, [*lines, *remarks], idle=idle), lines

@@ -87,8 +87,14 @@ def test_no_row_on_the_terrain_is_an_error(area):
 
 
 def test_no_addresses_and_no_terrain(area, tmp_path):
-    with pytest.raises(InputError, match="no column is recognised"):
-        check(area("name\na\n"))
+    found = check(area("name\na\nb\n"))
+    rows = found["addresses"]
+    assert (rows["read"], rows["accepted"], rows["rejected"], rows["accepted_ids"]) == (2, 0, 2, [])  # said of the list, once
+    assert [reject["row"] for reject in rows["rejects"]] == [2, 3]
+    assert {reject["reason"] for reject in rows["rejects"]} == {"the list has no columns of coordinates"}
+    assert "no column is recognised" in found["problem"] and found["terrain"]
+    found = check(area("id,lat_deg,lon_deg\n"))
+    assert found["addresses"]["read"] == 0 and "there is no row below the heading" in found["problem"]
     (tmp_path / "plan.toml").write_text('[addresses]\nfile = "a.csv"\n')
     with pytest.raises(PlanError, match="no terrain"):
         check(tmp_path / "plan.toml")
