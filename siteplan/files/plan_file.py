@@ -215,6 +215,8 @@ class _Reader:
     def _one(self, kind: object, value: object, trail: Trail) -> object:
         if _holds(kind, Path) and isinstance(value, str):
             return self._path(value, trail)
+        if isinstance(value, list) and any(_is_list(part) for part in typing.get_args(kind)):
+            return tuple(value)  # a list of pairs
         if _holds(kind, date):
             return self._date(value, trail)
         if isinstance(value, float) and math.isnan(value) and trail[-1] != "nodata":
@@ -322,6 +324,10 @@ class _Reader:
         if not plan.kit.dishes_m or any(not 0.2 <= dish <= 20.0 for dish in plan.kit.dishes_m):
             trail, shown = ("kit", "dishes_m"), list(plan.kit.dishes_m)
             raise self.error(trail, "dish diameters in metres are wanted here", value=shown, allowed="one or more from 0.2 to 20")
+        turns = plan.kit.aerial_directivity
+        if turns and (len(turns) < 2 or min(turns)[0] != 0.0 or any(not (0.0 <= at <= 180.0 and 0.0 <= off <= 60.0) for at, off in turns)):
+            allowed = "[degrees off the axis, dB turned away], two or more from 0 to 180 degrees and 0 to 60 dB, one of them at 0 degrees"
+            raise self.error(("kit", "aerial_directivity"), "this is no directivity", value=[list(pair) for pair in turns], allowed=allowed)
         for lnb in plan.kit.lnb:
             fault = lnb_fault(lnb, plan.kit.lnb_feeds) if {"lnb", "lnb_feeds"} & plan.kit.model_fields_set else ""
             if fault:

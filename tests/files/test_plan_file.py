@@ -33,6 +33,10 @@ def test_terrain_and_addresses_are_enough(plan, tmp_path):
     assert found.file == tmp_path / "plan.toml" and found.date is None and found.satellites.wanted == ()
 
 
+def test_the_directivity_of_an_aerial_is_a_list_of_pairs(plan):
+    assert plan("[kit]\naerial_directivity = [[0, 0], [30, 3.5], [180, 20]]\n").kit.aerial_directivity == ((0, 0), (30, 3.5), (180, 20))
+
+
 def test_an_empty_plan_is_valid(plan):
     assert plan("").terrain == ()
 
@@ -80,6 +84,13 @@ def test_every_key_with_its_own_type(plan, tmp_path):
         ("[satellites]\nwanted = [\n  '19.2E',\n  '200E',\n]\n", 2, "satellites.wanted", "19.2E"),
         ("[satellites]\nwanted = true\n", 2, "satellites.wanted", "orbital position"),
         ("[kit]\ndishes_m = []\n", 2, "kit.dishes_m", "0.2 to 20"),
+        ("[kit]\naerial_directivity = [[0, 0], [200, 20]]\n", 2, "kit.aerial_directivity", "0 to 180 degrees"),
+        ("[kit]\naerial_directivity = [[10, 0], [90, 20]]\n", 2, "kit.aerial_directivity", "one of them at 0 degrees"),
+        ("[kit]\naerial_directivity = [[0, 0], [90, 'x']]\n", 2, "kit.aerial_directivity[2][2]", "a number"),
+        ("[kit]\naerial_directivity = [1, 2]\n", 2, "kit.aerial_directivity[1]", "list"),
+        ("[transmitters]\nreception = 'car'\n", 2, "transmitters.reception", "portable indoor"),
+        ("[transmitters]\nraster = '9 MHz'\n", 2, "transmitters.raster", "8 MHz"),
+        ("[transmitters]\nscan_tables = ['none.conf']\n", 2, "transmitters.scan_tables", "no such file"),
         ("[kit]\ndishes_m = [0.6, '0.8']\n", 2, "kit.dishes_m[2]", "a number"),
         ("date = 2026-06-11T10:00:00\n", 1, "date", "year-month-day"),
         ("date = '11.06.2026'\n", 1, "date", "year-month-day"),

@@ -62,6 +62,7 @@ def losses_of(aim: Aim, plan: Plan) -> tuple[PathLoss, ...]:
 def _multiplex_steps(line: MultiplexLine, loss: PathLoss, site: Site, plan: Plan) -> tuple[Step, ...]:
     multiplex, need = line.multiplex, need_of(line.multiplex, plan)
     channel = "Rayleigh" if need.indoor_db else "Ricean"
+    mode = terrestrial_mode(multiplex.mode, plan.transmitters.reception)
     terms = RECEIVER_TERMS[multiplex.mode.split(" ")[0]]
     return (
         *loss_steps(
@@ -82,7 +83,7 @@ def _multiplex_steps(line: MultiplexLine, loss: PathLoss, site: Site, plan: Plan
             f"wave {multiplex.polarisation} at the aerial's plane: ITU-R BT.419-3 (memory), radio/tv_aerial.py",
         ),
         Step("mode", multiplex.mode, "", "table of transmitters"),
-        Step("raw_cn", need.raw_cn_db, "dB", f"{channel} channel: {terrestrial_mode(multiplex.mode).source}"),
+        Step("raw_cn", need.raw_cn_db, "dB", f"{channel} channel: {mode.source}; {mode.status}"),
         Step("implementation", need.implementation_db, "dB", terms.source),
         Step("pilots", need.pilot_db, "dB", terms.source),
         Step("backstop", need.backstop_db, "dB", f"noise that follows the signal, {terms.backstop_dbc:g} dBc: {terms.source}"),
