@@ -78,6 +78,13 @@ def test_without_canopy_nothing_is_booked(fine):
     assert row.not_feasible > 0  # a house in the way is proof all the same
 
 
+def test_canopy_that_is_missing_without_a_word_books_nothing():
+    untold = Degradation("canopy missing, nobody says", canopy=False, says_so=False, noise_m=0.3)
+    (row,) = counted((("city", "ground", untold, 40),), 14_000).values()
+    assert row.book == 0 and row.judged > 30
+    assert row.wrong_not_feasible == 0 < row.not_feasible
+
+
 def test_coarse_land_books_nothing_and_rules_out_rightly():
     rows = counted(COARSE, 12_000)
     total = sum(rows.values(), Tally())

@@ -133,6 +133,15 @@ def test_the_city_with_canopy_and_outlines_that_cross_themselves(tmp_path):
     assert hit.inside and hit.polygon.contains(spot)
 
 
+def test_the_city_without_its_canopy_knows_no_trees_unless_the_plan_says_so(tmp_path):
+    table = {"ground": shared("city_dtm_1m.tif"), "surface": shared("city_dsm_1m.tif"), "buildings": shared("city_buildings.gpkg")}
+    surface = load_surface(plan_of(tmp_path, table))  # the surface as delivered holds buildings alone, and nothing in the file says so
+    assert surface.layers[0].knows_buildings and not surface.layers[0].knows_trees
+    assert "surface_without_trees" in [note.code for note in surface.notes]
+    surface = load_surface(plan_of(tmp_path, {**table, "surface_has": ("buildings", "trees")}))
+    assert surface.layers[0].knows_trees
+
+
 def test_the_valley_with_heights_on_another_grid(tmp_path):
     table = {
         "ground": shared("valley_dtm_5m.tif"), "building_height": (shared("valley_building_height_2m5.tif"),),
