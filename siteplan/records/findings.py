@@ -309,3 +309,4 @@ class Findings:
     terrain: tuple[Mapping[str, object], ...] = ()  # what each layer is, as check prints it
     made_with: Mapping[str, object] = field(default_factory=dict)  # versions and hashes of inputs; no clock times
     overlays: tuple[Overlay, ...] = ()  # questions of the area map, in the order they are offered; filled by studies.coverage
+    outlines: tuple[tuple[tuple[float, float], ...], ...] = ()  # of buildings, for the map: rings of (lon_deg, lat_deg), not closed

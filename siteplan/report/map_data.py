@@ -97,6 +97,7 @@ def map_data(findings: Findings) -> dict[str, object]:
             }
             for backdrop in findings.backdrops
         ],
+        "outlines": [_ring(ring) for ring in findings.outlines],
         "tiles": findings.plan.map.tile_url if tile_host(findings.plan.map.tile_url) else "",
         "states": ["book", "survey", "none", "unjudged"],
         "texts": {
@@ -106,6 +107,13 @@ def map_data(findings: Findings) -> dict[str, object]:
         "command": f"siteplan sheet {findings.plan.file.name} ",
         "state_words": [str(state) for state in _STATES],
     }
+
+
+def _ring(ring: tuple[tuple[float, float], ...]) -> list[int]:
+    """Return a ring in millionths of a degree: longitude and latitude of the first corner, then the steps from corner to corner."""
+    whole = [(round(lon * 1e6), round(lat * 1e6)) for lon, lat in ring]
+    steps = [(b[0] - a[0], b[1] - a[1]) for a, b in zip(whole, whole[1:], strict=False)]
+    return [figure for pair in (*whole[:1], *steps) for figure in pair]
 
 
 def _degrees(value: float) -> float:

@@ -87,6 +87,7 @@ def _stage(findings: Findings) -> str:
     made = text("map_made" if tiles is None else "map_made_tiles", version=map_door.leaflet_version())
     made += f" {place_text('tiles', owner=tiles.tile_attribution)}" if tiles else ""
     land = text("map_land") if findings.backdrops else text("map_land_none")
+    land += f" {place_text('outlines')}" if findings.outlines else ""
     return (
         f'<main><div class="land"><div id="map" role="region" aria-label="{esc(text("map_area"))}"></div><div class="tools">{tools}</div>'
         '<div class="north" aria-hidden="true"><svg viewBox="0 0 20 30" focusable="false"><path d="M10 1l6 16-6-4-6 4z"/></svg>'

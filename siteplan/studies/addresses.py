@@ -24,6 +24,7 @@ from siteplan.services.table import SERVICE_TABLE
 from siteplan.studies.inputs import Inputs, read_inputs, sender_name, stand
 from siteplan.studies.naming import name_files
 from siteplan.studies.outlets import with_outlets
+from siteplan.studies.outlines import outlines_of
 from siteplan.studies.surfaces import describe_terrain, load_surface
 from siteplan.studies.tiles import Batch, batches, workers
 from siteplan.terrain.hillshade import backdrop
@@ -91,7 +92,8 @@ def judge_addresses(
         made_with=_made_with(plan, on_date),
     )
     if pictures and only is None:  # a single sheet shows no map
-        findings = replace(findings, backdrops=_backdrops(plan, placed, inputs, surfaces))
+        backdrops, outlines = _land(plan, placed, inputs, surfaces)
+        findings = replace(findings, backdrops=backdrops, outlines=outlines)
     return name_files(with_outlets(findings) if pictures else findings)
 
 
@@ -240,13 +242,15 @@ def _unjudged(row: object) -> AddressFinding:
     return AddressFinding(row=row, verdicts=verdicts, job=State.NOT_JUDGED)  # type: ignore[arg-type]
 
 
-def _backdrops(plan: Plan, placed: list[tuple[int, Address]], inputs: Inputs, surfaces: list[Surface]) -> tuple:
+def _land(plan: Plan, placed: list[tuple[int, Address]], inputs: Inputs, surfaces: list[Surface]) -> tuple[tuple, tuple]:
+    """Return what the map shows of the land: grey pictures, and outlines of buildings."""
     if not placed:
-        return ()
+        return (), ()
     around = [(address.lat_deg, address.lon_deg, NEAR_ADDRESS_M) for _, address in placed]
     sites = sorted({(site.lat_deg, site.lon_deg) for site in (*inputs.transmitters, *inputs.sectors)})
     lats = [a[0] for a in around] + [lat for lat, _ in sites]
     lons = [a[1] for a in around] + [lon for _, lon in sites]
     pad = 0.02
     bounds = (min(lons) - pad, min(lats) - pad, max(lons) + pad, max(lats) + pad)
-    return backdrop(surfaces[0] if surfaces else load_surface(plan, around=around), bounds=bounds)
+    surface = surfaces[0] if surfaces else load_surface(plan, around=around)
+    return backdrop(surface, bounds=bounds), outlines_of(surface, bounds)

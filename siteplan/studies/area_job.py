@@ -25,6 +25,7 @@ from siteplan.studies.area_grid import AreaGrid, area_bounds, area_grid, with_ma
 from siteplan.studies.area_maps import PAGE, area_key, contents_of, method_words, overlays_of, products_of, table_of
 from siteplan.studies.coverage import Coverage, Senders, judge_area
 from siteplan.studies.inputs import GroundFrames, ground_frames, read_inputs, read_placed_satellites
+from siteplan.studies.outlines import outlines_of
 from siteplan.studies.speech import open_plan
 from siteplan.studies.surfaces import load_surface
 from siteplan.terrain.hillshade import backdrop
@@ -139,10 +140,12 @@ def _page(plan: Plan, senders: Senders, overlays: tuple, grid: AreaGrid, date: s
         west, south, east, north = grid.bounds()
         middle = (south + north) / 2.0, (west + east) / 2.0
         radius = 60_000.0 * max(north - south, (east - west))
-        pictures = backdrop(load_surface(plan, around=[(*middle, max(radius, 500.0))]), bounds=grid.bounds())
+        surface = load_surface(plan, around=[(*middle, max(radius, 500.0))])
+        pictures = backdrop(surface, bounds=grid.bounds())
         findings = Findings(
             plan=plan, addresses=_no_addresses(plan), rows=(), satellites=senders.satellites, transmitters=senders.transmitters,
-            sectors=senders.sectors, backdrops=pictures, overlays=overlays, made_with={"date": date},
+            sectors=senders.sectors, backdrops=pictures, outlines=outlines_of(surface, grid.bounds()), overlays=overlays,
+            made_with={"date": date},
         )  # fmt: skip
         path.write_bytes(map_page.page(findings).encode("utf-8", "replace"))
 

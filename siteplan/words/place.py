@@ -34,6 +34,7 @@ WORDS: dict[str, str] = {
     "scale": "From {least} {unit} (dark) to {most} {unit} (light).",
     "scale_line": "Line: {words}.",
     "none_helps": "none helps",
+    "outlines": "Outlined: the plan’s buildings.",
     "tiles": "Streets: {owner}.",
     "facts": "Maps of the area",
 }

@@ -134,3 +134,12 @@ def test_a_map_on_which_nothing_is_known_is_still_a_map():
     empty = [replace(one, values=nothing if one.classes else void, classes=()) for one in RUN.overlays]
     made = data_of(map_page.page(replace(RUN, overlays=tuple(empty))))["overlays"]
     assert [(codes_of(one["picture"]) == 255).all() for one in made] == [True] * len(empty)
+
+
+def test_outlines_of_buildings_come_back_from_their_steps():
+    rings = (((-9.48, 47.52), (-9.4799, 47.52), (-9.4799, 47.5201)), ((-9.47, 47.51), (-9.4699, 47.5101), (-9.4701, 47.5102)))
+    made = map_page.page(replace(RUN, outlines=rings))
+    for flat, ring in zip(data_of(made)["outlines"], rings, strict=True):
+        corners = np.cumsum(np.reshape(flat, (-1, 2)), axis=0) / 1e6
+        assert np.abs(corners - np.array(ring)).max() < 1e-9
+    assert WORDS["outlines"] in made and WORDS["outlines"] not in MAP

@@ -145,6 +145,25 @@
       const [[south, west], [north, east]] = p.bounds;
       return { image: image, from: ground(north, west), to: ground(south, east) };
     }),
+    rings: data.outlines.map((flat) => {
+      const corners = [];
+      let lon = 0, lat = 0;
+      for (let k = 0; k < flat.length; k += 2) { lon += flat[k]; lat += flat[k + 1]; corners.push(ground(lat / 1e6, lon / 1e6)); }
+      return corners;
+    }),
+    outline: function (g, at, wide, high) {
+      if (map.getZoom() < 14) return;
+      const path = new Path2D();
+      this.rings.forEach((ring) => {
+        const [x0, y0] = at(ring[0]);
+        if (x0 < -300 || y0 < -300 || x0 > wide + 300 || y0 > high + 300) return;
+        path.moveTo(x0, y0);
+        for (let k = 1; k < ring.length; k++) path.lineTo(...at(ring[k]));
+        path.closePath();
+      });
+      g.fillStyle = "rgb(60 66 71 / .16)"; g.fill(path);
+      g.lineWidth = map.getZoom() < 16 ? 0.8 : 1.3; g.strokeStyle = "#4a5157"; g.stroke(path);
+    },
     paint: function (g, at, wide, high) {
       this.pictures.forEach((p) => {
         if (!p.image.complete || !p.image.naturalWidth) return;
@@ -153,6 +172,7 @@
         const top = Math.max(0, Math.floor(-y0 / h) - 1), foot = Math.min(p.image.naturalHeight, Math.ceil((high - y0) / h) + 1);
         if (right > left && foot > top) g.drawImage(p.image, left, top, right - left, foot - top, x0 + left * w, y0 + top * h, (right - left) * w, (foot - top) * h);
       });
+      this.outline(g, at, wide, high);
       document.documentElement.dataset.land = this.pictures.every((p) => p.image.complete) ? "drawn" : "coming";
     },
   });
