@@ -94,7 +94,7 @@ def view(satellite, state=State.BOOK, dish_m=0.8):
 )  # fmt: skip
 def test_a_box_wider_than_the_beam_is_not_booked(inclination_deg, dish_m, state, wide):
     found, _ = said(PETREL, elements(-5.0, inclination_deg=inclination_deg))
-    (seen,) = wandering((view(found, dish_m=dish_m),), Plan(file=Path("p.toml")), **PLACE, height_m=0.0)
+    seen = wandering(view(found, dish_m=dish_m), Plan(file=Path("p.toml")), **PLACE, height_m=0.0)
     # 70 x 23.983 mm / 0.8 m = 2.0985 degrees; from here, 38,170 km off and seen 7.1 degrees aslant, twice the
     # inclination looks 42164 / 38170 x cos 7.1 wider
     assert seen.beam_deg == pytest.approx(2.0985 * 0.8 / dish_m, abs=1e-3)
@@ -105,7 +105,7 @@ def test_a_box_wider_than_the_beam_is_not_booked(inclination_deg, dish_m, state,
 
 def test_what_is_not_booked_anyway_keeps_its_reason_first():
     found, _ = said(PETREL, elements(-5.0, inclination_deg=3.0))
-    (seen,) = wandering((view(found, State.NOT_FEASIBLE),), Plan(file=Path("p.toml")), **PLACE, height_m=0.0)
+    seen = wandering(view(found, State.NOT_FEASIBLE), Plan(file=Path("p.toml")), **PLACE, height_m=0.0)
     assert seen.state is State.NOT_FEASIBLE and [reason.code for reason in seen.reasons] == ["sat_clear", "sat_box_wide"]
 
 
@@ -121,9 +121,16 @@ def test_the_box_of_the_orbit_goes_into_the_pointing_loss():
     assert np.ravel(loss[0] - loss[1]) == pytest.approx(more, rel=0.05)
 
 
+def test_its_signal_alone_does_not_rule_it_out():
+    found, _ = said(PETREL, elements(-5.0, inclination_deg=3.0))
+    weak = replace(view(found, State.NOT_FEASIBLE), reasons=(Reason("sat_signal_weak"),))
+    seen = wandering(weak, Plan(file=Path("p.toml")), **PLACE, height_m=0.0)
+    assert seen.state is State.SURVEY_FIRST and [reason.code for reason in seen.reasons] == ["sat_box_wide", "sat_signal_weak"]
+
+
 def test_a_satellite_taken_to_stand_still_wanders_nowhere():
     seen = view(PETREL)
-    assert wandering((seen,), Plan(file=Path("p.toml")), **PLACE, height_m=0.0) == (seen,)
+    assert wandering(seen, Plan(file=Path("p.toml")), **PLACE, height_m=0.0) == seen
 
 
 def test_the_day_counts_from_the_date_not_the_epoch():

@@ -20,7 +20,6 @@ from siteplan.services.satellite.right_satellite import tuned
 from siteplan.services.satellite.spot_search import FoundSpotWork
 from siteplan.services.satellite.spot_work import Chance, SpotWork
 from siteplan.services.satellite.view import view_of
-from siteplan.services.satellite.wander import wandering
 from siteplan.services.shared.explain import PRACTICE, of_plan, spot_steps
 from siteplan.services.shared.site import Land, Site
 from siteplan.sky.clearance import ray_clearance
@@ -68,7 +67,7 @@ def explain(site: Site, land: Land, satellites: tuple[Satellite, ...], plan: Pla
         work.asked.clear()
         view = view_of(work, satellite, look)
         here = {"lat_deg": work.spot.lat_deg, "lon_deg": work.spot.lon_deg, "height_m": work.spot.centre_amsl_m}
-        (view,) = wandering(tuned((view,), plan, **here), plan, **here)
+        (view,) = tuned((view,), plan, **here)
         sections.append(_look_section(view))
         if view.clearance is not None:
             sections.append(_clearance_section(work, satellite, view))

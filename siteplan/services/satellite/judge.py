@@ -20,7 +20,6 @@ from siteplan.services.satellite.right_satellite import tuned
 from siteplan.services.satellite.spot_plan import spot_plan
 from siteplan.services.satellite.spot_work import SpotWork
 from siteplan.services.satellite.view import view_of
-from siteplan.services.satellite.wander import wandering
 from siteplan.services.shared.aiming import aim
 from siteplan.services.shared.chance import sigmas_of, worst
 from siteplan.services.shared.site import Land, Site, declination_at, dish_spot, raised
@@ -46,7 +45,7 @@ def judge(
     found = where_it_stands(work, satellites, looks, always=pictures)
     work, spot = found.work, _spot_for(found.work.spot, found.views)
     here = {"lat_deg": spot.lat_deg, "lon_deg": spot.lon_deg, "height_m": spot.centre_amsl_m}
-    views = wandering(tuned(found.views, plan, **here), plan, **here)
+    views = tuned(found.views, plan, **here)
     finding = SatelliteFinding(spot=spot, views=views)
     if pictures:
         finding = _with_pictures(finding, work)

@@ -17,6 +17,7 @@ from siteplan.records.verdict import Reason, State
 from siteplan.services.satellite import limits
 from siteplan.services.satellite.links import SatelliteLinks
 from siteplan.services.satellite.spot_work import Chance, SpotWork
+from siteplan.services.satellite.wander import wandering
 from siteplan.services.shared.chance import normal_cdf, state_from_chance
 from siteplan.sky.clearance import ray_clearance
 from siteplan.terrain.surface import heights_at
@@ -24,6 +25,12 @@ from siteplan.terrain.surface import heights_at
 
 def view_of(work: SpotWork, satellite: Satellite, look: LookAngles) -> SatelliteView:
     """Return one satellite's view from this spot."""
+    spot = work.spot
+    view = _view_of(work, satellite, look)
+    return wandering(view, work.plan, lat_deg=spot.lat_deg, lon_deg=spot.lon_deg, height_m=spot.centre_amsl_m)
+
+
+def _view_of(work: SpotWork, satellite: Satellite, look: LookAngles) -> SatelliteView:
     plan = work.plan
     if look.elevation_deg <= 0.0:
         return _plain_view(satellite, look, State.NOT_FEASIBLE, Reason("sat_never_rises", {"satellite": satellite.name}))

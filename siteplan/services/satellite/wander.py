@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import replace
 
 from siteplan.radio.antenna import dish_beamwidth_deg
@@ -14,18 +13,13 @@ from siteplan.services.satellite import limits
 from siteplan.sky.orbit import box_across_deg
 
 
-def wandering(
-    views: Sequence[SatelliteView], plan: Plan, *, lat_deg: float, lon_deg: float, height_m: float
-) -> tuple[SatelliteView, ...]:
-    """Return the views with how far each satellite of known orbit wanders as seen from here, and with the beam it must stay in.
+def wandering(view: SatelliteView, plan: Plan, *, lat_deg: float, lon_deg: float, height_m: float) -> SatelliteView:
+    """Return a view with how far its satellite wanders as seen from here, and with the beam it must stay in.
 
-    One that wanders by more than the beam of the dish chosen (the smallest of the kit where none is) is not booked. Satellites taken to
-    stand still come back as they are.
+    One that wanders by more than the beam of the dish chosen (the smallest of the kit where none is) is not booked. Nor is it ruled out
+    by its signal alone: what a fixed dish loses to it is no main lobe any more, and a dish that follows would do. A satellite taken to
+    stand still comes back as it is.
     """
-    return tuple(_wandering(view, plan, lat_deg, lon_deg, height_m) for view in views)
-
-
-def _wandering(view: SatelliteView, plan: Plan, lat_deg: float, lon_deg: float, height_m: float) -> SatelliteView:
     if view.satellite.day is None or view.look.elevation_deg <= 0.0:
         return view
     box = box_across_deg(view.satellite.day.track_m, lat_deg=lat_deg, lon_deg=lon_deg, height_ell_m=height_m)
@@ -36,6 +30,6 @@ def _wandering(view: SatelliteView, plan: Plan, lat_deg: float, lon_deg: float, 
     if not box > beam:
         return view
     wide = Reason("sat_box_wide", {"satellite": view.satellite.name, "box_deg": box, "beam_deg": beam, "dish_m": dish_m})
-    if view.state is State.BOOK:
+    if view.state is State.BOOK or view.reasons[0].code == "sat_signal_weak":
         return replace(view, state=State.SURVEY_FIRST, reasons=(wide, *view.reasons))
     return replace(view, reasons=(*view.reasons, wide))
