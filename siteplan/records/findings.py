@@ -121,6 +121,7 @@ class Aim:
     tx_height_agl_m: float = float("nan")  # above the profile's first and last ground: what the loss was worked with
     rx_height_agl_m: float = float("nan")
 
+    plane: str = ""  # "h" or "v": how the aerial's elements lie for most of its multiplexes
     programmes_sure: tuple[str, ...] = ()  # that it can be promised to give here
     programmes_likely: tuple[str, ...] = ()  # whose median suffices
 

@@ -60,6 +60,8 @@ def _aims(aims: list[Aim], choice: AerialChoice | None) -> str:
 
 def _elements(aim: Aim) -> str:
     ways = {line.multiplex.polarisation for line in aim.lines}
+    if len(ways) > 1 and aim.plane:
+        ways = {aim.plane}
     return listing([text(f"elements_{way}") if way in ("h", "v") else tv_text(f"elements_{way}") for way in sorted(ways)]) if ways else ""
 
 

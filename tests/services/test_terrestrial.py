@@ -218,6 +218,22 @@ def test_portable_indoor_needs_more_and_turns_nothing_away(on):
     assert room.disturbances[0].discrimination_db == 0.0
 
 
+def test_a_set_in_a_room_pays_for_its_house_once(on, monkeypatch):
+    """The profile ends without what stands around the set: its loss is in what the mode needs. Widened here to a few cells of 80 m."""
+    monkeypatch.setattr("siteplan.services.terrestrial.limits.OWN_HOUSE_M", 300.0)
+    bare = on.surface.layers[0]
+    grown = replace(bare.ground, z_m=bare.ground.z_m + 8.0)
+    layer = replace(bare, surface=grown, kind=np.full(grown.z_m.shape, 3, dtype=np.uint8))
+    wood = Land(Surface((layer,)), prepare(Surface((layer,))), on.on_date)
+    room = aim_at(wood, "North", sender(), plan=with_keys(reception="portable indoor"))
+    roof = aim_at(wood, "North", sender())
+    assert room.rx_height_agl_m == 1.5 and room.profile.distance_m.tolist() == roof.profile.distance_m.tolist()
+    near = room.profile.distance_m > room.profile.distance_m[-1] - 300.0
+    assert roof.profile.clutter_m[near].any() and not room.profile.clutter_m[near].any()
+    assert (room.profile.clutter_m[~near] == roof.profile.clutter_m[~near]).all()
+    assert roof.profile.clutter_m[1:-1].max() > 7.0
+
+
 # ---- mobile senders at the aerial -------------------------------------------------------------------------------------
 
 

@@ -83,6 +83,7 @@ def _aim(way: Way, ways: list[Way], site: Site, house: House) -> Aim:
         diffraction_db=float(worst.intermediates.get("diffraction_50_db", math.nan)),
         tx_height_agl_m=way.tx_height_agl_m,
         rx_height_agl_m=way.rx_height_agl_m,
+        plane=aerial.plane,
         programmes_sure=programmes_given(line for line in lines if line.probability >= plan.limits.book_probability),
         programmes_likely=programmes_given(line for line in lines if line.margin_db >= 0.0),
     )

@@ -6,6 +6,9 @@ CLUTTER_UNKNOWN_SIGMA_DB = 8.0
 # A transmitter nearer than this stands "at the address" and can't be a path (common practice, no source).
 AT_THE_ADDRESS_M = 30.0
 
+# A set in a room: what stands this near is the house around it, whose loss is counted as such (common practice, no source).
+OWN_HOUSE_M = 15.0
+
 # Time and place at which fields are compared with minimum median values: 50 % of time and 50 % of locations
 # (ITU-R BT.1368-13, Annex 2: minimum median field strength).
 TIME_PCT, LOCATION_PCT = 50.0, 50.0

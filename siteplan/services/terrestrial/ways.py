@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from siteplan.errors import InputError, MethodRangeError
 from siteplan.radio.pattern import pattern_loss_db
@@ -88,6 +90,8 @@ def _ground(way: Way, spot: Spot, land: Land, plan: Plan) -> bool:
     rx_height = spot.centre_amsl_m - float(profile.ground_amsl_m[-1])
     if plan.transmitters.reception != "fixed":
         rx_height = INDOOR_HEIGHT_M
+        near = profile.distance_m > profile.distance_m[-1] - limits.OWN_HOUSE_M  # its loss is the house's own, not the path's
+        profile = replace(profile, clutter_m=np.where(near, 0.0, profile.clutter_m))
     way.profile, way.tx_height_agl_m, way.rx_height_agl_m = profile, round(tx_height, 2), round(rx_height, 2)
     return True
 
