@@ -200,7 +200,7 @@ class KitTable(_Table):
     mobile_bands_mhz: tuple[str, ...] = _key(
         ("694-960", "1427-2700", "3300-3800"), PRACTICE, "bands of the mobile roof antenna, MHz from-to"
     )
-    outdoor_unit_gain_dbi: float = _key(8.0, PRACTICE, "antenna gain of an outdoor unit on an Ethernet cable", ge=-5, le=30)
+    outdoor_unit_gain_dbi: float = _key(6.0, PRACTICE, "antenna gain of an outdoor unit on an Ethernet cable", ge=-5, le=30)
     device_gain_dbi: float = _key(0.0, PRACTICE, "antenna gain of a device indoors", ge=-10, le=10)
     device_noise_figure_db: float = _key(7.0, PRACTICE, "noise figure of a mobile device", ge=0, le=15)
 

@@ -37,13 +37,13 @@ def test_the_four_ways_differ_by_wall_gain_and_cable(on):
     ways = {way.way: way for way in finding.lines[0].ways}
     assert list(ways) == ["indoors", "window", "outdoor unit", "roof antenna"]
     unit, roof, window, indoors = (ways[name] for name in ("outdoor unit", "roof antenna", "window", "indoors"))
-    assert unit.rsrp_dbm - roof.rsrp_dbm == pytest.approx(8.0 - (9.0 - roof.cable_loss_db))
+    assert unit.rsrp_dbm - roof.rsrp_dbm == pytest.approx(6.0 - (9.0 - roof.cable_loss_db))
     # 10 m of 7 mm foam at 806 MHz: (0.63 x 28.39 + 0.887) / 10 = 1.88 dB, and 0.5 dB of connectors
     assert roof.cable_loss_db == pytest.approx(2.38, abs=0.01)
     wall = {"building": "traditional", "elevation_deg": math.degrees(math.atan2(36.0, 3000.0))}
     for way, share in ((window, 10.0), (indoors, 50.0)):
         assert way.entry_loss_db == pytest.approx(building_entry_loss_db(806.0, probability_pct=share, **wall), abs=0.01)
-        assert unit.rsrp_dbm - 8.0 - way.entry_loss_db - way.rsrp_dbm == pytest.approx(0.0, abs=2.5)
+        assert unit.rsrp_dbm - 6.0 - way.entry_loss_db - way.rsrp_dbm == pytest.approx(0.0, abs=2.5)
     assert indoors.sigma_db > window.sigma_db > unit.sigma_db
     assert indoors.probability <= window.probability <= unit.probability
 
@@ -69,7 +69,7 @@ def test_long_thin_coax_at_3500_eats_the_antenna(on):
     _, finding = judge(site(on), on, (far,), plan(kit={"mobile_cable": "5 mm foam", "mobile_cable_m": 25.0}))
     line = finding.lines[0]
     unit, roof = line.ways[2], line.ways[3]
-    assert roof.cable_loss_db == pytest.approx(19.3, abs=0.1) and roof.rsrp_dbm < unit.rsrp_dbm - 18.0 and line.way == "outdoor unit"
+    assert roof.cable_loss_db == pytest.approx(19.3, abs=0.1) and roof.rsrp_dbm < unit.rsrp_dbm - 16.0 and line.way == "outdoor unit"
     flat = plan(kit={"mobile_feeder_loss_db": 2.0})
     assert judge(site(on), on, (far,), flat)[1].lines[0].ways[3].cable_loss_db == 2.0
 
