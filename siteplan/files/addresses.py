@@ -51,6 +51,11 @@ _ROLE_WORDS = {
     WANTED: "services wanted", MOUNT: "mount", ERROR: "position error in metres",
 }  # fmt: skip
 
+# Columns that hold postcodes, as squash() writes them.
+POSTCODE_NAMES = frozenset(
+    ("plz", "postleitzahl", "postcode", "postalcode", "zip", "zipcode", "codepostal", "cap", "codigopostal", "postnr", "postnummer", "psc")
+)
+
 Covered = Callable[[np.ndarray, np.ndarray], np.ndarray] | tuple[float, float, float, float]
 
 
@@ -249,6 +254,7 @@ class _Work:
         if coarse:
             self.notes.append(Reason("coarse_positions", {"count": len(coarse), "least_m": COARSE_M, "rows": rows_text(coarse)}))
         self._say_swapped([row.number for row, yes in zip(self.reading.table.rows, swapped, strict=True) if yes])
+        self._say_lost_zeros()
         last = self.reading.table.rows[-1]
         if rows[-1].reject is not None and looks_like_total(last.cells):
             self.notes.append(Reason("total_row", {"row": last.number}))
@@ -348,6 +354,18 @@ class _Work:
             words = list(dict.fromkeys(_short(text) for _, text in odd[code]))
             values = {"rows": rows_text([number for number, _ in odd[code]]), "count": len(odd[code]), "words": words[:6]}
             self.notes.append(Reason(code, values))
+
+    def _say_lost_zeros(self) -> None:
+        """Say where a column of postcodes holds some of one digit less than the rest: a spreadsheet took them for numbers."""
+        table = self.reading.table
+        for column in table.columns:
+            if squash(column) not in POSTCODE_NAMES:
+                continue
+            digits = {row.number: len(text) for row, text in zip(table.rows, table.texts(column), strict=True) if text.isdecimal()}
+            usual = max(digits.values(), default=0)
+            short = [number for number, count in digits.items() if count == usual - 1]
+            if short and len(short) < len(digits) and usual >= 5 and set(digits.values()) == {usual, usual - 1}:
+                self.notes.append(Reason("postcode_zero_lost", {"column": column, "rows": rows_text(short), "count": len(short)}))
 
     def _say_swapped(self, numbers: list[int]) -> None:
         if numbers:

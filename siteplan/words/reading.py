@@ -19,6 +19,8 @@ SENTENCES: dict[str, str] = {
     "shared_point": "{count} rows share one point ({rows}): probably the centre of a postcode or village, taken as good to "
     "{error_m:.0f} m only, unless the row states its own error.",
     "looks_swapped": "It seems that {what} are swapped: {rows}. Not changed, not judged.",
+    "postcode_zero_lost": "Column {column}: {rows} hold one digit less than the others. If they are of one country, a spreadsheet took away the zero "
+    "they start with; kept as given, and nothing depends on it.",
     "total_row": "The last row ({row}) looks like a total, not an address.",
     "wanted_not_understood": "Services wanted: not understood, {words:list} ({rows}). What else such a row orders counts; where it orders nothing "
     "else, every service is judged.",

@@ -203,6 +203,14 @@ def test_the_total_row_is_kept_and_said(addresses):
     assert "total_row" not in codes(addresses("id,lat,lon\n1,47.5,11.2\nTotal,47.6,11.3\n")), "a row with a place is an address"
 
 
+def test_postcodes_that_lost_a_zero_stay_as_given_and_are_said(addresses):
+    found = addresses("id,PLZ,lat,lon\n1,01234,47.5,11.2\n2,1235,47.6,11.3\n3,80331,47.5,11.3\n")
+    assert codes(found)["postcode_zero_lost"] == {"column": "PLZ", "rows": "row 3", "count": 1}
+    assert [row.cells["PLZ"] for row in found.rows] == ["01234", "1235", "80331"] and all(row.address for row in found.rows)
+    for column, first in (("PLZ", "11235"), ("floor", "1235")):  # nothing lost; no column of postcodes
+        assert "postcode_zero_lost" not in codes(addresses(f"id,{column},lat,lon\n1,01234,47.5,11.2\n2,{first},47.6,11.3\n"))
+
+
 # ---- position error -------------------------------------------------------------------------------------------------
 
 

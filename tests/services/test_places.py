@@ -35,14 +35,14 @@ def houses(*boxes, top_m=8.0):
     return layer(ground, top, kinds), Footprints(tuple(outlines), np.full(len(outlines), np.nan))
 
 
-def places(made, footprints, *, mount, error_m):
+def places(made, footprints, *, mount, error_m, placement_error_m=1.0):
     surface = Surface((made,), footprints)
     land = Land(surface, prepare(surface), ON)
     address = Address(2, "a", "Middle", LAT, LON, error_m, True, (), mount)
     chosen = plan()
     site = site_of(address, land, chosen.mount)
     spot = dish_spot(site, land, chosen, 180.0)
-    return scatter(site, spot, land, placement_error_m=1.0), spot
+    return scatter(site, spot, land, placement_error_m=placement_error_m), spot
 
 
 def test_in_the_open_all_places_count_and_spread_as_the_address_may_be_off():
@@ -84,6 +84,15 @@ def test_a_roof_mount_counts_the_neighbours_roofs_it_may_mean():
     next_door = float(found.weight[found.east_m > 6.0].sum())
     # Phi(-6.5 / 5) = 0.097 of the places lie beyond the party wall, 0.79 of them within the row's depth as those at home do
     assert next_door == pytest.approx(0.11, abs=0.05)
+
+
+def test_the_plan_says_how_exactly_a_mount_is_put_up():
+    flat, outline = houses((-20, 20, -20, 20))
+    edge = 1.0 / math.sqrt(12.0)
+    for error_m in (0.2, 1.0, 2.0):
+        found, _ = places(flat, outline, mount="roof", error_m=5.0, placement_error_m=error_m)
+        spread = math.sqrt(found.weight @ (found.east_m**2 + found.north_m**2) / 2.0)
+        assert spread == pytest.approx(math.hypot(error_m, edge), rel=0.01)
 
 
 def test_a_flat_roof_adds_no_error_and_a_step_does():
