@@ -75,9 +75,9 @@ def _aim_row(line: SectorLine) -> list[str]:
 
 def _ways(findings: Findings, line: SectorLine) -> str:
     names = [text(name) for name in ("col_way", "col_takes", "col_strength", "col_over", "col_answer")]
-    rows = [_way_row(findings, way) for way in line.ways]
-    kit = findings.plan.kit
     wanted = line.rsrp_dbm - line.margin_db
+    rows = [_way_row(findings, way, wanted) for way in line.ways]
+    kit = findings.plan.kit
     sector = line.sector
     note = text(
         "ways_note", operator=sector.operator, band=sector.band, site=sector.site, name=text(NAMES[sector.technology]),
@@ -93,15 +93,15 @@ def _ways(findings: Findings, line: SectorLine) -> str:
     return _table(names, rows) + "".join(f'<p class="small soft">{esc(one)}</p>' for one in notes)
 
 
-def _way_row(findings: Findings, way: WayLine) -> list[str]:
+def _way_row(findings: Findings, way: WayLine, wanted_dbm: float) -> list[str]:
     takes = way.entry_loss_db + way.cable_loss_db
     return [
         esc(way_word(way.way)), esc(decibels(takes) if takes > 0.0 else text("takes_nothing")),
-        sheet_work.big(number(way.rsrp_dbm, 0, "dBm")), esc(decibels(way.sinr_db)), esc(_answer(findings, way)),
+        sheet_work.big(number(way.rsrp_dbm, 0, "dBm")), esc(decibels(way.sinr_db)), esc(_answer(findings, way, wanted_dbm)),
     ]  # fmt: skip
 
 
-def _answer(findings: Findings, way: WayLine) -> str:
+def _answer(findings: Findings, way: WayLine, wanted_dbm: float) -> str:
     limits = findings.plan.limits
     if not way.sold:
         return text("not_sold")
@@ -111,6 +111,8 @@ def _answer(findings: Findings, way: WayLine) -> str:
         return text("enough")
     if way.possible <= limits.not_feasible_probability:
         return text("hopeless")
+    if way.weakest == "strength" and way.rsrp_dbm >= wanted_dbm:
+        return text("doubtful")
     return text(DOUBTS[way.weakest])
 
 

@@ -70,6 +70,7 @@ TEXTS: dict[str, str] = {
     "col_aim": "True and compass",
     "enough": "yes",
     "hopeless": "no",
+    "doubtful": "not sure: measure",
     "doubtful_strength": "weak: measure",
     "doubtful_ratio": "disturbed: measure",
     "doubtful_back": "way back weak: measure",
