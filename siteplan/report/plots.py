@@ -21,6 +21,7 @@ from siteplan.report.html import esc
 from siteplan.units import wavelength_m
 from siteplan.words import compass_short, distance, height, orbit
 from siteplan.words.pages import text
+from siteplan.words.sun import said as sun_said
 
 FAR_M = 1000.0  # ground beyond this is drawn as far ground
 _BEAM_DEG = 70.0  # half-power beam of a dish is about 70 wavelengths over diameters degrees (common practice, no source)
@@ -53,6 +54,7 @@ def skyline(finding: SatelliteFinding, limits: LimitsTable, *, key: str, title: 
     parts.append(_growth(frame, along, elevation, sky, places, limits.growth_m_per_year * limits.growth_years))
     parts += _arc(frame, finding, labels, slim)
     discs = _discs(frame, views, labels)  # their names come first where room is short
+    parts += _sun(frame, finding, labels)
     parts += _blockers(frame, along, elevation, views, labels) + discs
     parts += _sky_axes(frame, slim)
     return svg(width, 8 + tall + foot, parts, title=title, key=key, slim=slim)
@@ -159,6 +161,28 @@ def _arc(frame: Frame, finding: SatelliteFinding, labels: Labels, slim: bool) ->
             parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="1.8" class="tick"/>')
             if all(abs((o - w + 180.0) % 360.0 - 180.0) > every * 0.6 for w in wanted):
                 parts.append(labels.put(x, y + 16, orbit(o), css="soft halo", step=13))
+    return parts
+
+
+def _sun(frame: Frame, finding: SatelliteFinding, labels: Labels) -> list[str]:
+    """The sun's path of the plan's date, its hours named, where it passes through the drawing."""
+    if finding.sun is None:
+        return []
+    points = [((a - frame.x0) % 360.0 + frame.x0, e, hour) for a, e, hour in finding.sun.path]
+    inside = [(a, e, hour) for a, e, hour in points if frame.x0 <= a <= frame.x1 and frame.y0 <= e <= frame.y1]
+    parts, run = [], []
+    for point in (*inside, None):
+        if run and (point is None or point[2] - run[-1][2] > 0.3):
+            if len(run) > 1:
+                line = " ".join(f"{frame.x(a):.1f},{frame.y(e):.1f}" for a, e, _ in run)
+                parts.append(f'<polyline class="sun" points="{line}"/>')
+            run = []
+        if point is not None:
+            run.append(point)
+    for a, e, hour in inside:
+        if abs(hour - round(hour)) < 1e-6 and frame.y(e) > frame.top + 14:
+            parts.append(f'<circle cx="{frame.x(a):.1f}" cy="{frame.y(e):.1f}" r="2.4" class="sun-hour"/>')
+            parts.append(labels.put(frame.x(a) + 5, frame.y(e) - 4, sun_said("hour", hour=hour), css="soft halo", anchor="start"))
     return parts
 
 

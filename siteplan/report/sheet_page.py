@@ -6,7 +6,18 @@ import math
 
 from siteplan.records.findings import AddressFinding, Aim, Findings, SectorLine
 from siteplan.records.verdict import SERVICES, State
-from siteplan.report import above_plot, plots, sheet_link, sheet_mobile, sheet_outlets, sheet_tuning, sheet_tv, sheet_work
+from siteplan.report import (
+    above_plot,
+    plots,
+    sheet_link,
+    sheet_mobile,
+    sheet_outlets,
+    sheet_spot,
+    sheet_sun,
+    sheet_tuning,
+    sheet_tv,
+    sheet_work,
+)
 from siteplan.report.drawing import what_blocks
 from siteplan.report.html import asset, css_string, esc, mark, own, place_name, place_words, plan_date, plan_name, spoken_date, state_key
 from siteplan.report.html import page as whole_page
@@ -33,6 +44,8 @@ def page(findings: Findings, row: AddressFinding) -> str:
             _answer(row),
             _do(findings, row, name),
             _skyline(findings, row, name),
+            sheet_spot.block(findings, row, name),
+            sheet_sun.block(findings, row),
             sheet_tuning.block(findings, row),
             sheet_link.block(findings, row),
             "" if _works(findings, row) else _above(row, name),
@@ -133,6 +146,8 @@ def _skyline(findings: Findings, row: AddressFinding, name: str) -> str:
     caption = [text("skyline_caption", height=height(found.spot.height_agl_m if found.spot else math.nan))]
     if 'class="growth"' in drawing:
         caption.append(text("skyline_growth", years=limits.growth_years, rate=limits.growth_m_per_year))
+    if 'class="sun"' in drawing:
+        caption.append(sheet_sun.path_words(found))
     if "-h)" in drawing:
         caption.append(text("skyline_unknown"))
     stretches = listing([text("stretch", from_deg=a, to_deg=b) for a, b in found.visible_arc])
@@ -141,6 +156,8 @@ def _skyline(findings: Findings, row: AddressFinding, name: str) -> str:
 
 
 def _above(row: AddressFinding, name: str) -> str:
+    if row.satellite is not None and row.satellite.spots is not None:
+        return ""  # the plot to scale stands for it
     ways, views = [], ()
     facade = math.nan
     if row.satellite is not None:

@@ -48,11 +48,7 @@ TEXTS: dict[str, str] = {
     "entry_letter": "cable",
     "heights": "May stand in the way",
     "heights_lead": "Up to these heights above the ground there, at these distances from the dish:",
-    "col_away": "{distance_m:dist}",
-    "height_free": "{height:height}",
-    "height_ground": "the ground is in the way",
     "heights_line": "{satellite} ({bearing:compass}): {steps}.",
-    "heights_step_first": "{height:height} at {distance_m:dist}",
     "heights_step": "{height:height} at {distance_m:dist}",
     "moves": "If the dish moves",
     "moves_line": "Here {here} to spare; 2 m to the left {left}, to the right {right}, 2 m nearer to the satellites {nearer}, back {farther}; 1 m higher "
@@ -77,7 +73,6 @@ TEXTS: dict[str, str] = {
     "sees_one": "sees {names:list}",
     "sees_some": "sees {count} of {wanted} ({names:list})",
     "cable": "Cable",
-    "cable_line": "About {cable:.0f} m to where it goes in: along walls, with the drop and 3 m to spare.",
     "cable_line_spare": "About {cable:.0f} m to where it goes in: along walls, with the drop and {spare:.0f} m to spare.",
     "looked_plot": "{tried} places of the plot were looked at; {share:pct} of them see all.",
     "looked_building": "{tried} places on the building and within {radius:dist} of it were looked at; {share:pct} of them see all. Whose ground that is, "

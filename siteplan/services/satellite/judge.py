@@ -14,11 +14,13 @@ from siteplan.records.places import Spot
 from siteplan.records.plan import Plan
 from siteplan.records.results import LookAngles, Skyline
 from siteplan.records.verdict import Reason, State, Verdict
+from siteplan.services.satellite.dish_work import dish_finding
 from siteplan.services.satellite.mobile_into_dish import mobile_into_dish
 from siteplan.services.satellite.other_spot import Elsewhere, look_elsewhere
 from siteplan.services.satellite.right_satellite import tuned
 from siteplan.services.satellite.spot_plan import spot_plan
 from siteplan.services.satellite.spot_work import SpotWork
+from siteplan.services.satellite.sun_work import sun_finding
 from siteplan.services.satellite.view import view_of
 from siteplan.services.shared.aiming import aim
 from siteplan.services.shared.chance import sigmas_of, worst
@@ -50,7 +52,8 @@ def judge(
     if pictures:
         finding = _with_pictures(finding, work)
         spots = spot_plan(found.search, spot) if found.search is not None and found.verdict.state is not State.NOT_FEASIBLE else None
-        finding = replace(finding, spots=spots)
+        sun = sun_finding(work, spot, views, finding.skyline)
+        finding = replace(finding, spots=spots, sun=sun, dish=dish_finding(views, spot, plan))
     verdict = found.verdict
     return replace(verdict, reasons=(*verdict.reasons, *mobile_into_dish(views, sectors, spot, land, plan))), finding
 

@@ -72,6 +72,11 @@ SPOTS_VERIFIED, ROOF_EDGE_M = 2, 1.0
 # A spot on open ground is paced out from the point given or the house, 1 sigma (common practice, no source).
 PACED_ERROR_M = 2.0
 
+# What is sighted against: nothing nearer than this (a step aside would turn it by degrees), nothing farther aside, no shorter wall, and of
+# the skyline only what rises this far over both its sides within this width (common practice, no source).
+LANDMARK_FROM_M, LANDMARK_ASIDE_DEG, SIGHTING_WALL_M = 12.0, 45.0, 3.0
+PEAK_OVER_DEG, PEAK_WIDTH_DEG, OFF_WALL_DEG = 1.0, 2.5, 60.0
+
 # A mast stands on open ground: nothing taller than this grows there; and so far from the own wall (common practice, no source).
 OPEN_GROUND_M, OFF_WALL_M = 0.5, 0.5
 

@@ -111,9 +111,9 @@ def _at(
     sure = own and min(chances) >= limits.RAISED_PROBABILITY and odds >= plan.limits.book_probability
     state = joined.state if sure or joined.state is not State.BOOK else State.SURVEY_FIRST
     told = _told(f"sat_spot_{spot.kind}", replace(spot, height_agl_m=_height(found, low)), work, plan, views)
-    before = tuple(reason for view in views if not view.probability >= plan.limits.book_probability for reason in view.reasons)
+    hidden = min(views, key=lambda view: view.probability if math.isfinite(view.probability) else 1.0)
     signal = tuple(reason for view in found if view.state is not State.BOOK for reason in view.reasons)
-    reasons = (told, *signal, Reason("sat_at_the_point"), *before)
+    reasons = (told, *signal, Reason("sat_at_the_point"), *hidden.reasons)
     ask = None if state is State.BOOK else Reason(f"ask_spot_{spot.kind}", dict(told.values))
     verdict = replace(joined, state=state, reasons=reasons, ask=ask)
     if state is not State.BOOK:
