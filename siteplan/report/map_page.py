@@ -80,9 +80,14 @@ def _stage(findings: Findings) -> str:
     tools += f'<button type="button" id="whole">{esc(text("map_whole"))}</button>'
     tools += f'<button type="button" id="measure" aria-pressed="false">{esc(text("map_measure"))}</button>'
     legends = "".join(
-        f'<p data-question="{esc(key)}"{"" if key == "job" else " hidden"}>{_legend(key)}</p>' for key, _, _ in questions(findings)
+        f'<p data-question="{esc(key)}"{"" if key == "job" else " hidden"}><b class="asked">{esc(asked)}</b> {_legend(key)}</p>'
+        for key, asked, _ in questions(findings)
     )
-    legends = "".join(f'<p data-question="{esc(overlay_key(one))}" hidden>{overlay_legend(one)}</p>' for one in findings.overlays) + legends
+    area = "".join(
+        f'<p data-question="{esc(overlay_key(one))}" hidden><b class="asked">{esc(one.question)}</b> {overlay_legend(one)}</p>'
+        for one in findings.overlays
+    )
+    legends = area + legends
     tiles = findings.plan.map if tile_host(findings.plan.map.tile_url) else None
     made = text("map_made" if tiles is None else "map_made_tiles", version=map_door.leaflet_version())
     made += f" {place_text('tiles', owner=tiles.tile_attribution)}" if tiles else ""

@@ -169,3 +169,28 @@ def test_every_question_fits_and_has_no_serious_fault(opened, pages, width, dark
 def test_with_scripts_off_the_page_says_where_the_maps_are(opened, pages):
     with opened("area.html", base=pages, scripts=False) as page:
         assert WORDS["off"] in page.inner_text("body")
+
+
+def test_a_printed_map_says_which_question_it_answers(opened, pages):
+    with opened(f"area.html#q=area-tv-margin&at={MIDDLE}", base=pages) as page:
+        drawn(page, "area-tv-margin")
+        assert not page.locator(".asked").first.is_visible()
+        page.emulate_media(media="print")
+        assert page.locator(".asked:visible").all_inner_texts() == ["How much to spare?"]
+        assert patch(page, 3, 12)[..., 3].min() > 150
+
+
+def test_on_a_phone_the_legend_follows_the_map_until_a_place_is_looked_at(opened, pages):
+    with opened(f"area.html#q=area-sees-1&at={MIDDLE}", base=pages, width=360) as page:
+        drawn(page, "area-sees-1")
+
+        def tops():
+            return [page.locator(name).bounding_box()["y"] for name in (".legend", "#panel")]
+
+        legend, panel = tops()
+        assert legend < panel
+        box = page.locator("#map").bounding_box()
+        page.mouse.click(box["x"] + box["width"] / 2 + 20, box["y"] + box["height"] / 2 + 20)
+        page.wait_for_selector(".said dd")
+        legend, panel = tops()
+        assert panel < legend

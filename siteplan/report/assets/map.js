@@ -550,6 +550,7 @@
     else { whole(); if (state.row >= 0) look(rows[state.row]); }
   }
   window.addEventListener("hashchange", () => { if (location.hash !== written) { recall(); show(); } });
+  window.matchMedia("print").addEventListener("change", () => map.invalidateSize({ pan: true, animate: false }));
   darkMode.addEventListener("change", () => { paintSprites(); drawRow(); values.draw(); marks.draw(); });
   function show() {
     const spot = state.place;
