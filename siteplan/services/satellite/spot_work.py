@@ -116,10 +116,8 @@ class SpotWork:
         rays = self.rays(look, height_agl_m, dish_m, frequency_mhz, **how)
         tightest_m = np.hypot(error_m, places.base_error_m)
         ground_only = bool(how.get("ground_only"))
-        least_m, centre_least_m = (
-            np.hypot(self.errors_m(look, away, ground_only=ground_only), places.base_error_m)
-            for away in (rays.margin_distance_m, rays.centre_margin_distance_m)
-        )
+        both_m = self.errors_m(look, np.concatenate([rays.margin_distance_m, rays.centre_margin_distance_m]), ground_only=ground_only)
+        least_m, centre_least_m = np.hypot(both_m.reshape(2, -1), places.base_error_m)
         clear = normal_cdf(_sigmas(look, rays.spare_deg, rays.distance_m, rays.margin_m, (tightest_m, least_m)))
         centre = normal_cdf(_sigmas(look, rays.centre_spare_deg, rays.distance_m, rays.centre_margin_m, (tightest_m, centre_least_m)))
         n, open_ = places.looked_at, _mean(centre, places.weight, unknown=1.0)
