@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.verdict import SERVICES, State
-from siteplan.report.html import asset, esc, own, place_name, plan_date, plan_name, sheet_link, state_label
+from siteplan.report.html import asset, esc, own, place_name, plan_date, plan_name, sheet_link, state_key, state_label
 from siteplan.report.html import page as whole_page
 from siteplan.report.sheet_page import layer_line
 from siteplan.words import sentence, sentences
@@ -33,7 +33,7 @@ def page(findings: Findings, files: Mapping[str, int] | Iterable[str] = ()) -> s
         [
             _head(findings, name, sizes),
             "<main>",
-            _counts(findings),
+            _counts(findings, "list.html" in sizes),
             f'<div class="two"><div>{_next(findings, sizes)}</div><div>{_unjudged(findings)}{_understood(findings)}</div></div>',
             _files(sizes, findings),
             "</main>",
@@ -56,10 +56,13 @@ def _head(findings: Findings, name: str, sizes: Mapping[str, int | None]) -> str
     return f'<header><div><h1>{own(name)}</h1><p class="soft">{" · ".join(own(part) for part in parts)}</p></div>{button}</header>'
 
 
-def _counts(findings: Findings) -> str:
-    """The job's four counts in large figures, and a table of all services; each line adds up to the rows read."""
+def _counts(findings: Findings, with_list: bool) -> str:
+    """The job's four counts in large figures, each a way into the list, and a table of all services; lines add up to the rows read."""
     job = Counter(row.job for row in findings.rows)
-    tiles = "".join(f'<li>{state_label(state)}<b class="count number">{job[state]:,}</b></li>' for state in State)
+    tiles = ""
+    for state in State:
+        tile = f'{state_label(state)}<b class="count number">{job[state]:,}</b>'
+        tiles += f'<li><a href="list.html#s={state_key(state)}">{tile}</a></li>' if with_list else f"<li>{tile}</li>"
     head = "".join(f'<th scope="col">{state_label(state)}</th>' for state in State)
     lines = []
     for service in SERVICES:

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from siteplan.records.findings import Overlay
 from siteplan.report.html import esc
 from siteplan.report.png import data_uri, grey_png
+from siteplan.words.language import FOOT_M, figures, say, spoken
 from siteplan.words.place import place_text
 
 MOST_CODE, NONE_CODE, UNKNOWN_CODE = 250, 254, 255
@@ -51,7 +53,14 @@ def rows_question(overlay: Overlay, questions: Sequence[str]) -> int:
 def overlay_data(overlays: Sequence[Overlay], questions: Sequence[str]) -> list[dict[str, object]]:
     """Return what the page's script is given of each question, ready for JSON."""
     nobody_knows = _nobody_knows(overlays)
-    return [_one(overlay, rows_question(overlay, questions), nobody_knows) for overlay in overlays]
+    return [_one(_in_units(overlay), rows_question(overlay, questions), nobody_knows) for overlay in overlays]
+
+
+def _in_units(overlay: Overlay) -> Overlay:
+    """Return a map of heights in the units that people read."""
+    if overlay.unit != "m" or spoken().units != "feet":
+        return overlay
+    return replace(overlay, values=overlay.values / np.float32(FOOT_M), threshold=overlay.threshold / FOOT_M, unit="ft")
 
 
 def _one(overlay: Overlay, about: int, nobody_knows: np.ndarray | None) -> dict[str, object]:
@@ -64,12 +73,12 @@ def _one(overlay: Overlay, about: int, nobody_knows: np.ndarray | None) -> dict[
         "say": _say(overlay, kind),
     }
     if kind != "quantity":
-        made["classes"] = [[code, key, words] for code, key, words in overlay.classes]
+        made["classes"] = [[code, key, say(words) if key else words] for code, key, words in overlay.classes]
         return made | {"picture": data_uri(grey_png(overlay.values, smooth=False))}
     codes, start, step = quantised(overlay.values)
     if overlay.name == "mount-height" and nobody_knows is not None and nobody_knows.shape == codes.shape:
         codes = np.where((codes == UNKNOWN_CODE) & ~nobody_knows, NONE_CODE, codes).astype(np.uint8)
-    made |= {"from": start, "step": step, "scale": list(scale_of(overlay)), "decimals": 1 if overlay.unit == "m" else 0}
+    made |= {"from": start, "step": step, "scale": list(scale_of(overlay)), "decimals": int(overlay.unit in ("m", "ft"))}
     if math.isfinite(overlay.threshold):
         made |= {"threshold": round(overlay.threshold, 3), "threshold_words": overlay.threshold_words}
     return made | {"picture": data_uri(grey_png(codes, smooth=True))}
@@ -136,7 +145,7 @@ def _say(overlay: Overlay, kind: str) -> dict[str, str]:
 
 def overlay_legend(overlay: Overlay) -> str:
     """Return the legend of one question as markup: its sentence, then the marks of its classes or its scale."""
-    kind = kind_of(overlay)
+    overlay, kind = _in_units(overlay), kind_of(overlay)
     body = f"<span>{esc(overlay.legend)}</span>"
     if kind == "quantity":
         return f'{body}{_scale(overlay)}<span class="keys">{_unknown_key()}</span>'
@@ -146,7 +155,7 @@ def overlay_legend(overlay: Overlay) -> str:
             continue
         tint = _tint(code / _most(overlay)) if kind == "count" else _swatch(place)
         style = f'class="swatch {key}"' if kind == "seen" else f'class="swatch" style="{tint}"'
-        keys.append(f'<span class="key"><i {style} aria-hidden="true"></i>{esc(words)}</span>')
+        keys.append(f'<span class="key"><i {style} aria-hidden="true"></i>{esc(say(words) if key else words)}</span>')
     return f'{body}<span class="keys">{"".join(keys)}{_unknown_key()}</span>'
 
 
@@ -176,7 +185,7 @@ def _scale(overlay: Overlay) -> str:
 
 
 def _plain(value: float) -> str:
-    return f"{value + 0.0:g}".replace("-", "\u2212")
+    return figures(f"{value + 0.0:g}").replace("-", "\u2212")
 
 
 NAME_TONES = ("#9fd3f0", "#e7dd6b", "#dcb0cb", "#86c9b2", "#e3a87c")  # lighter kin of the Okabe-Ito tones that no state has

@@ -12,7 +12,7 @@ WORDS: dict[str, str] = {
     "say_class": "here: {name}",
     "say_count": "here: {name} of {count} seen",
     "say_programmes": "here: {name} programmes to promise",
-    "say_mount": "mount height {value} m",
+    "say_mount": "mount height {value} {unit}",
     "say_over": "here: {value} {unit}, {spare} dB over what is wanted",
     "say_under": "here: {value} {unit}, {spare} dB under what is wanted",
     "say_spare": "here: {spare} dB to spare",

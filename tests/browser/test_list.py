@@ -150,3 +150,10 @@ def test_print_holds_every_row(opened):
         page.emulate_media(media="print")
         page.pdf(prefer_css_page_size=True)
         assert page.locator("#rows li").count() == len(RUN.rows)
+
+
+def test_a_count_on_the_front_page_opens_the_list_at_those_rows(opened):
+    with opened("index.html") as page:
+        page.click(".tiles a >> nth=1")
+        page.wait_for_selector("#rows li")
+        assert names(page) == [called(row) for row in RUN.rows if row.job is State.SURVEY_FIRST]

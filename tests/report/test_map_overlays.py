@@ -143,3 +143,18 @@ def test_outlines_of_buildings_come_back_from_their_steps():
         corners = np.cumsum(np.reshape(flat, (-1, 2)), axis=0) / 1e6
         assert np.abs(corners - np.array(ring)).max() < 1e-9
     assert WORDS["outlines"] in made and WORDS["outlines"] not in MAP
+
+
+def test_heights_in_feet_and_classes_in_the_language_that_is_spoken():
+    from siteplan.words.language import speak
+
+    try:
+        speak("de", "feet")
+        made = map_page.page(ALONE)
+    finally:
+        speak()
+    heights = next(one for one in data_of(made)["overlays"] if one["key"] == "area-mount-height")
+    codes = codes_of(heights["picture"])
+    assert heights["from"] + codes[0, -1] * heights["step"] == pytest.approx(4.2 / 0.3048, abs=0.051)
+    assert "{value} ft" in heights["say"]["known"] and heights["decimals"] == 1
+    assert all(one.values.max() <= 255 for one in RUN.overlays if one.classes)

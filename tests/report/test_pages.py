@@ -40,7 +40,8 @@ class Reader(HTMLParser):
 
     def handle_starttag(self, tag, attrs):
         facts = dict(attrs)
-        self.links += [facts[k] for k in ("href", "src", "action", "srcset") if facts.get(k)]
+        links = [facts[k] for k in ("href", "src", "action", "srcset") if facts.get(k)]
+        self.links += [link if link.startswith("#") else link.split("#")[0] for link in links]
         self.events += [k for k in facts if k.startswith("on")]
         if "id" in facts:
             self.ids.append(facts["id"])

@@ -188,7 +188,8 @@ const AreaMaps = (function () {
   }
 
   // ---- words: share is how far east and south in the picture a place lies, 0..1 ----
-  const plain = (value, decimals) => value.toFixed(decimals).replace(/^-(?=0(\.0*)?$)/, "").replace("-", "\u2212");
+  const plain = (value, decimals) => (+value.toFixed(decimals) + 0).toLocaleString(document.documentElement.lang,
+    { minimumFractionDigits: decimals, maximumFractionDigits: decimals }).replace("-", "\u2212");
   function words(one, east, south, outside) {
     if (!(east >= 0 && east < 1 && south >= 0 && south < 1)) return outside;
     const grid = one.grid, code = grid.codes[Math.floor(south * grid.rows) * grid.cols + Math.floor(east * grid.cols)];
