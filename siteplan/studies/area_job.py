@@ -157,7 +157,12 @@ def _lines(coverage: Coverage, table: Mapping[str, object]) -> list[str]:
         area_text("says_clear", satellite=one["name"], **one["shares"])
         for one in table["satellites"]  # type: ignore[attr-defined]
     ]
+    lines += [_dish_words(one) for one in table["satellites"] if any(one["dishes"].values())]  # type: ignore[attr-defined]
     lines += [method_words(service, radio) for service, radio in coverage.radio.items()]
     return lines + [sentence(note) for note in coverage.notes]
 
 
+def _dish_words(satellite: Mapping[str, object]) -> str:
+    found: Mapping[str, float] = satellite["dishes"]  # type: ignore[assignment]
+    shares = [area_text("says_dish_one", size=size, share=share) for size, share in found.items() if share > 0.0]
+    return area_text("says_dish", satellite=satellite["name"], shares=", ".join(shares))

@@ -39,6 +39,8 @@ RADIO_FILES = {
     "mobile": ("area-sector.tif", "area-rsrp.tif", ("band_sector", "band_rsrp", "band_rsrp_margin"), "dBm"),
 }
 SEEN, MOUNTS = "area-satellites.tif", "area-mount-height.tif"
+DISHES, MARGINS = "area-dish.tif", "area-satellite-margin.tif"
+PIECES = 2  # what the pieces of a job hold: one more where that changes
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +68,7 @@ def products_of(coverage: Coverage, plan: Plan, *, date: str, version: str) -> d
             Band(mount, area_text("band_mount", satellite=one.name), "m") for one, mount in zip(satellites, coverage.mount_m, strict=True)
         ]
         out[MOUNTS] = Product(tuple(heights), float("nan"), {**common, "STEP_M": "0.1"})
+        out |= _link_products(coverage, plan, common)
     for service, radio in coverage.radio.items():
         names_file, strength_file, words, unit = RADIO_FILES[service]
         how = {**common, "METHOD": method_words(service, radio), "WORKED_EVERY_CELLS": str(radio.step)}
@@ -75,6 +78,21 @@ def products_of(coverage: Coverage, plan: Plan, *, date: str, version: str) -> d
         strengths = Band(radio.strength, area_text(words[1]), unit), Band(radio.margin_db, area_text(words[2]), "dB")
         out[strength_file] = Product(strengths, float("nan"), how)
     return out
+
+
+def _link_products(coverage: Coverage, plan: Plan, common: Mapping[str, str]) -> dict[str, Product]:
+    """Return the rasters of dishes and margins; of all satellites together where there are several: the largest dish, the least margin."""
+    satellites, tags = coverage.senders.satellites, {**common, "WANTED_PCT": f"{plan.limits.availability_pct:g}"}
+    dishes = [Band(one, area_text("band_dish", satellite=sat.name), "m") for sat, one in zip(satellites, coverage.dish_m, strict=True)]
+    margins = [
+        Band(one, area_text("band_margin", satellite=sat.name, wanted_pct=plan.limits.availability_pct), "dB")
+        for sat, one in zip(satellites, coverage.weather_margin_db, strict=True)
+    ]
+    if len(satellites) > 1:
+        largest = coverage.dish_m.max(axis=0)  # NaN where any is
+        dishes.insert(0, Band(largest, area_text("band_dish_all"), "m"))
+    sizes = {"DISHES_M": json.dumps(sorted(plan.kit.dishes_m))}
+    return {DISHES: Product(tuple(dishes), float("nan"), {**tags, **sizes}), MARGINS: Product(tuple(margins), float("nan"), tags)}
 
 
 def _seen(coverage: Coverage) -> tuple[np.ndarray, np.ndarray]:
@@ -121,6 +139,7 @@ def table_of(coverage: Coverage, products: Mapping[str, Product], plan: Plan, *,
             {
                 "number": number, "name": one.name, "orbit_deg": one.orbit_deg,
                 "shares": {key: round(int((states[number] == code).sum()) / known, 4) for code, key in enumerate(_KEYS)},
+                "dishes": _dish_shares(coverage.dish_m[number], np.isfinite(coverage.mount_m[number]), plan),
             }
             for number, one in enumerate(senders.satellites)
         ],
@@ -135,11 +154,18 @@ def table_of(coverage: Coverage, products: Mapping[str, Product], plan: Plan, *,
         },
         "flown": sorted({table.flown_on.year for table in plan.terrain if table.flown_on is not None}),
         "wanted_rsrp_dbm": plan.limits.rsrp_dbm,
+        "wanted_availability_pct": plan.limits.availability_pct,
         "rasters": [
             {"file": name, "bands": [{"number": k, "holds": band.description, "unit": band.unit} for k, band in enumerate(one.bands, 1)]}
             for name, one in products.items()
         ],
     }  # fmt: skip
+
+
+def _dish_shares(dish_m: np.ndarray, seen: np.ndarray, plan: Plan) -> dict[str, float]:
+    """Return for each dish of the kit at which share of the places that can see the satellite it is the smallest that will do."""
+    count = max(1, int(seen.sum()))
+    return {f"{size:g}": round(int(np.isclose(dish_m, size).sum()) / count, 4) for size in sorted(plan.kit.dishes_m)}
 
 
 def contents_of(products: Mapping[str, Product], grid: AreaGrid, table: Mapping[str, object]) -> dict[str, object]:
@@ -160,7 +186,7 @@ def area_key(plan: Plan, date: str, grid: Mapping[str, object]) -> str:
     chosen = {name: value for name, value in settings(plan).items() if name not in ("outputs", "map")}
     named = {name: value for name, value in versions().items() if name in ("siteplan", "numpy", "numba", "pyproj", "rasterio")}
     inputs = [(line["file"], line.get("sha256")) for line in input_hashes(input_files(plan), plan)]
-    text = json.dumps([chosen, named, inputs, date, grid], sort_keys=True, default=str)
+    text = json.dumps([chosen, named, inputs, date, grid, PIECES], sort_keys=True, default=str)
     return hashlib.sha256(text.encode()).hexdigest()
 
 
@@ -191,7 +217,7 @@ def maps_in(folder: Path, key_of: Callable[[Mapping[str, object]], str]) -> Foun
     try:
         table = json.loads((folder / TABLE).read_bytes())
         names = [str(one["file"]) for one in table["rasters"]]
-        allowed = {SEEN, MOUNTS, *(name for files in RADIO_FILES.values() for name in files[:2])}
+        allowed = {SEEN, MOUNTS, DISHES, MARGINS, *(name for files in RADIO_FILES.values() for name in files[:2])}
         if table["made_by"] != "siteplan area" or not set(names) <= allowed:
             return Found()
         if table["key"] != key_of(table["grid"]):
@@ -230,10 +256,26 @@ def overlays_of(bands: Mapping[str, Sequence[Band]], grid: AreaGrid, table: Mapp
     if MOUNTS in bands:
         question = area_text("q_mount") if len(satellites) > 1 else area_text("q_mount_one", satellite=satellites[0])
         out.append(picture.of("mount-height", question, bands[MOUNTS][0].cells, unit="m", legend=area_text("l_mount", **words)))
+    out += _link_overlays(bands, picture, satellites, {**words, "wanted_pct": table["wanted_availability_pct"]})
     for service in ("terrestrial", "mobile"):
         if RADIO_FILES[service][0] in bands:
             out += _radio_overlays(service, bands, picture, table)
     return tuple(out)
+
+
+def _link_overlays(
+    bands: Mapping[str, Sequence[Band]], picture: _Picture, satellites: Sequence[str], words: Mapping[str, object]
+) -> list[Overlay]:
+    """Return which dish each satellite needs, and what rain leaves of it."""
+    out = []
+    if DISHES in bands:
+        names = [*([area_text("q_dish_all")] if len(satellites) > 1 else []), *(area_text("q_dish", satellite=one) for one in satellites)]
+        for number, (question, band) in enumerate(zip(names, bands[DISHES], strict=True), 1):
+            out.append(picture.of(f"dish-{number}", question, band.cells, unit="m", legend=area_text("l_dish", **words)))
+    for number, (name, band) in enumerate(zip(satellites, bands.get(MARGINS, ()), strict=False), 1):
+        question, more = area_text("q_margin", satellite=name), {"threshold": 0.0, "threshold_words": area_text("t_margin")}
+        out.append(picture.of(f"rain-{number}", question, band.cells, unit="dB", legend=area_text("l_margin", **words), **more))
+    return out
 
 
 def _radio_overlays(service: str, bands: Mapping[str, Sequence[Band]], picture: _Picture, table: Mapping[str, object]) -> list[Overlay]:

@@ -84,6 +84,7 @@ class Coverage:
     """Everything worked over one area.
 
     state    (satellites, rows, cols) uint8, counts in CLEARANCE_STATES; mount_m the same shape, float32, above ground
+    dish_m, weather_margin_db   the same shape, float32, as services.satellite.area.CellViews
     known    (rows, cols) whether the ground is known
     """
 
@@ -93,6 +94,8 @@ class Coverage:
     mount_m: np.ndarray
     known: np.ndarray
     radio: Mapping[str, Radio]
+    dish_m: np.ndarray
+    weather_margin_db: np.ndarray
     notes: tuple[Reason, ...] = ()
 
 
@@ -118,16 +121,17 @@ class _Worker:
         self._pieces("seen from satellites", [(tile.name, tile, lambda tile=tile: self._satellites(tile)) for tile in tiles])
         rows, cols, count = self.grid.rows, self.grid.cols, len(self.senders.satellites)
         state = np.zeros((count, rows, cols), dtype=np.uint8)
-        mount = np.full((count, rows, cols), np.nan, dtype=np.float32)
+        mount, dish, margin = (np.full((count, rows, cols), np.nan, dtype=np.float32) for _ in range(3))
         known, self.on_roof = np.zeros((rows, cols), dtype=bool), np.zeros((rows, cols), dtype=bool)
         for tile in tiles:
             piece, at = self._read(tile.name), np.s_[tile.row0 : tile.row1, tile.col0 : tile.col1]
             state[:, *at], mount[:, *at], known[at], self.on_roof[at] = (piece[name] for name in ("state", "mount", "known", "on_roof"))
+            dish[:, *at], margin[:, *at] = piece["dish"], piece["margin"]
         radio = {}
         for service in ("terrestrial", "mobile"):
             if self.senders.of(service):
                 radio[service] = self._radio(service)
-        return Coverage(self.grid, self.senders, state, mount, known, radio, tuple(self.notes))
+        return Coverage(self.grid, self.senders, state, mount, known, radio, dish, margin, tuple(self.notes))
 
     # ---- pieces ---------------------------------------------------------------------------------------------------------
 
@@ -204,7 +208,7 @@ class _Worker:
     def _satellites(self, tile: Tile) -> dict[str, np.ndarray]:
         land, count = self.land, len(self.senders.satellites)
         state = np.zeros((count, *tile.shape), dtype=np.uint8)
-        mount = np.full((count, *tile.shape), np.nan, dtype=np.float32)
+        mount, dish, margin = (np.full((count, *tile.shape), np.nan, dtype=np.float32) for _ in range(3))
         known, on_roof = np.zeros(tile.shape, dtype=bool), np.zeros(tile.shape, dtype=bool)
         side = max(1, min(BLOCK_CELLS, int(BLOCK_M / self.grid.cell_m)))
         for block in tile.blocks(side):
@@ -215,7 +219,9 @@ class _Worker:
             for number, views in enumerate(views_of_cells(cells, land, self.senders.satellites, self.plan)):
                 state[number][at] = views.state.reshape(block.shape)
                 mount[number][at] = views.mount_height_agl_m.reshape(block.shape)
-        return {"state": state, "mount": mount, "known": known, "on_roof": on_roof}
+                dish[number][at] = views.dish_m.reshape(block.shape)
+                margin[number][at] = views.weather_margin_db.reshape(block.shape)
+        return {"state": state, "mount": mount, "dish": dish, "margin": margin, "known": known, "on_roof": on_roof}
 
     # ---- radio ----------------------------------------------------------------------------------------------------------
 

@@ -14,6 +14,9 @@ WORDS: dict[str, str] = {
     "band_state": "{satellite}: 0 unknown, 1 blocked, 2 partly, 3 clear; 255 no ground known",
     "band_mount_all": "mount height needed for all satellites, metres above ground; NaN none up to the highest, or unknown",
     "band_mount": "mount height needed for {satellite}, metres above ground; NaN none up to the highest, or unknown",
+    "band_dish": "smallest dish of the kit that holds reserve and availability for {satellite}, metres; NaN none, not seen, or unknown",
+    "band_dish_all": "the largest of those dishes over all satellites, metres; NaN none, not seen, or unknown",
+    "band_margin": "{satellite}: least margin at {wanted_pct:g} % of the average year with that dish (the smallest where none holds), dB; NaN not seen, or unknown",
     "band_transmitter": "best transmitter: number in the tag NAMES, counted from 0; 65535 none or unknown",
     "band_field": "median field strength of the best transmitter's weakest multiplex, dBuV/m; NaN unknown",
     "band_tv_margin": "margin of that multiplex over its minimum median field, dB; NaN unknown",
@@ -27,6 +30,9 @@ WORDS: dict[str, str] = {
     "q_count": "How many of the satellites does a dish see?",
     "q_mount": "How high must the dish stand to see all satellites?",
     "q_mount_one": "How high must the dish stand to see {satellite}?",
+    "q_dish": "Which dish does {satellite} need?",
+    "q_dish_all": "Which dish do all satellites need?",
+    "q_margin": "How much does rain leave of {satellite}?",
     "q_transmitter": "Which TV transmitter is best?",
     "q_field": "How much does the best TV transmitter have to spare?",
     "q_programmes": "How many TV programmes can be promised?",
@@ -39,6 +45,10 @@ WORDS: dict[str, str] = {
     "l_count": "The more satellites are clear, the lighter. Hatched: nobody knows.{flown}",
     "l_mount": "The lowest height, in steps of a tenth of a metre, from which all are clear today. Dense dots: none up to {highest_agl_m:height} "
     "({highest_above_roof_m:height} above a roof) helps. Hatched: nobody knows.{flown}",
+    "l_dish": "The smallest dish of the kit that holds the wanted reserve in clear sky and a picture for {wanted_pct:.4g} % of the year, where a dish sees "
+    "the satellite from a height that may be used. Hatched: no dish of the kit, no view, or nobody knows.{flown}",
+    "l_margin": "What is left over the picture’s limit in the weather of {wanted_pct:.4g} % of the year, with the smallest dish that will do (the smallest "
+    "of the kit where none will). Hatched: no view, or nobody knows.{flown}",
     "l_best": "Each pattern is one {what}, named on the map. Hatched: none, or nobody knows.",
     "l_field": "Under 0 dB the signal is too weak. Hatched: nobody knows.{shared}",
     "l_programmes": "Programmes of the best transmitter at each place that can be promised.",
@@ -46,6 +56,7 @@ WORDS: dict[str, str] = {
     "open_0": "one is better",
     "open_1": "try both",
     "l_rsrp": "By the best way that is sold. The plan wants {wanted:.0f} dBm. Hatched: nobody knows.{shared}",
+    "t_margin": "0 dB: the picture just holds",
     "t_field": "0 dB: just enough",
     "t_rsrp": "{wanted:.0f} dBm is wanted",
     "flown": " Flown {year}.",
@@ -55,6 +66,8 @@ WORDS: dict[str, str] = {
     "says_part": "The finest terrain holds {count} of {all} placed addresses: their part is mapped. --bounds or [area] bounds chooses another.",
     "says_resume": "Finished tiles are kept: after an interruption the same command goes on where it stopped.",
     "says_clear": "{satellite}: {clear:.0%} of the known area clear, {partly:.0%} partly, {blocked:.0%} blocked, {unknown:.0%} nobody knows.",
+    "says_dish": "{satellite}: of the places that can see it, {shares}.",
+    "says_dish_one": "a {size} m dish will do at {share:.0%}",
     "says_full": "{what}: worked in every cell.",
     "says_shared": "{what}: worked every {step} cells each way and shared out between. {n} cells between, worked in full, differ by {median_db:.1f} dB "
     "(median), {p90_db:.1f} dB (nine of ten), {most_db:.1f} dB (most); the best name is the same in {same_name:.0%}.",

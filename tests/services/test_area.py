@@ -1,5 +1,8 @@
 """A cell of a map and an address at the same point agree: states, mount heights, and what is known."""
 
+from dataclasses import replace
+from pathlib import Path
+
 import numpy as np
 import pytest
 from area_makers import BOXES, CELL, SIDE, WOOD, lon_lat, village
@@ -7,12 +10,17 @@ from area_makers import BOXES, CELL, SIDE, WOOD, lon_lat, village
 from siteplan.files.emitters import read_satellites, read_sectors
 from siteplan.files.plan_file import read_plan
 from siteplan.files.transmitters import read_transmitters
+from siteplan.records.beams import Beam, Contour
+from siteplan.records.emitters import Satellite, Transponder
 from siteplan.records.places import Address
+from siteplan.records.plan import LimitsTable, Plan
 from siteplan.records.view import CLEARANCE_STATES
 from siteplan.services.mobile.area import best_at as best_sector
 from siteplan.services.satellite.area import BLOCKED, CLEAR, UNKNOWN, views_of_cells
+from siteplan.services.satellite.area_links import links_of_cells
 from siteplan.services.satellite.judge import judge
-from siteplan.services.shared.cells import cells_at, dish_heights, site_of_cell
+from siteplan.services.satellite.links import SatelliteLinks
+from siteplan.services.shared.cells import Cells, cells_at, dish_heights, site_of_cell
 from siteplan.services.shared.site import Land, dish_spot, site_of
 from siteplan.services.terrestrial.area import best_at as best_transmitter
 from siteplan.services.terrestrial.judge import judge as judge_tv
@@ -90,6 +98,52 @@ def test_a_cell_is_an_address_at_its_centre(scene):
             if seen.clearance is not None and seen.reasons[0].code == "sat_clear":
                 assert here == CLEAR
     assert compared > 200 and states == {1, 2, 3}
+
+
+def test_dish_and_margin_of_a_cell_are_the_addresss(scene):
+    """Every cell that sees a satellite has the dish and the margin in rain of an address there: within 0.02 dB."""
+    plan, land = scene
+    weak = tuple(replace(one, transponders=(replace(one.transponders[0], eirp_dbw=49.6),)) for one in read_satellites(plan)[0])
+    cells = cells_of(land, range(32, 130, 30), range(15, 120, 26))
+    compared = 0
+    for made in (plan, plan.model_copy(update={"limits": LimitsTable(availability_pct=99.99)})):
+        views = views_of_cells(cells, land, weak, made)
+        for number in range(cells.lat_deg.size):
+            _, finding = judge(site_of_cell(cells, number, land, made.mount), land, weak, made, pictures=False)
+            for seen, cell in zip(finding.views, views, strict=True):
+                if np.isnan(cell.mount_height_agl_m[number]):
+                    assert np.isnan(cell.dish_m[number]) and np.isnan(cell.weather_margin_db[number])
+                    continue
+                compared += 1
+                assert cell.dish_m[number] == pytest.approx(seen.dish_m, nan_ok=True)
+                free = SatelliteLinks(seen.satellite, (cells.lat_deg[number], cells.lon_deg[number], cells.ground_amsl_m[number]), made)
+                (line,) = free.lines(seen.links[0].dish_m)  # nothing in the way, as on the map
+                assert cell.weather_margin_db[number] == pytest.approx(line.weather_margin_db, abs=0.02)
+    assert compared > 20
+
+
+def test_links_between_nodes_over_hills_and_a_footprint():
+    """A block of 640 m with 450 m of height in it, across contours 40 km apart: within 0.02 dB of each place's own link."""
+    rng = np.random.default_rng(7)
+    n = 60
+    lat, lon = 47.85 + 0.0058 * rng.random(n), 15.0 + 0.0086 * rng.random(n)
+    height = np.concatenate([[0.0, 450.0], 450.0 * rng.random(n - 2)])
+    ring = np.array([-1.0, 1.0, 1.0, -1.0, -1.0]), np.array([1.0, 1.0, -1.0, -1.0, 1.0])
+    levels = ((49.0, 0.4), (52.0, 0.0001))
+    beam = Beam(contours=tuple(Contour(value, 47.85 + half * ring[0], 15.0 + half * ring[1]) for value, half in levels))
+    one, two = (Transponder(name, mhz, "H", 27_500.0, "DVB-S2", "8PSK", "3/4") for name, mhz in (("A", 10_800.0), ("B", 12_600.0)))
+    satellite = Satellite("Hill", 25.0, (one, two), beams=(beam,))
+    made = Plan(file=Path("p.toml"), limits=LimitsTable(availability_pct=99.95))
+    cells = Cells(lat, lon, height, height, np.zeros(n, dtype=bool), np.zeros(n, dtype=np.int64))
+    found = links_of_cells(cells, satellite, made)
+    for k in range(n):
+        alone = SatelliteLinks(satellite, (float(lat[k]), float(lon[k]), float(height[k])), made)
+        dish = alone.smallest_dish()
+        assert found.dish_m[k] == pytest.approx(dish, nan_ok=True)
+        least = min(line.weather_margin_db for line in alone.lines(dish if np.isfinite(dish) else 0.6))
+        assert found.weather_margin_db[k] == pytest.approx(least, abs=0.02)
+    nobody = links_of_cells(replace(cells, ground_amsl_m=np.full(n, np.nan)), satellite, made)
+    assert np.isnan(nobody.dish_m).all() and np.isnan(links_of_cells(cells, replace(satellite, transponders=()), made).dish_m).all()
 
 
 def test_where_nobody_knows_what_stands_there_a_cell_is_unknown_never_clear(scene):

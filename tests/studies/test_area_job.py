@@ -15,7 +15,8 @@ from siteplan.studies.area_maps import key_for, maps_in
 from siteplan.studies.job import do_job
 
 RASTERS = {
-    "area-satellites.tif", "area-mount-height.tif", "area-transmitter.tif", "area-tv-field.tif", "area-sector.tif", "area-rsrp.tif",
+    "area-satellites.tif", "area-mount-height.tif", "area-dish.tif", "area-satellite-margin.tif",
+    "area-transmitter.tif", "area-tv-field.tif", "area-sector.tif", "area-rsrp.tif",
 }  # fmt: skip
 MORE = "[area]\ncell_m = 5\nradio_paths = 150\nmargin_m = 60\n"
 
@@ -67,6 +68,26 @@ def test_every_band_says_what_it_holds(made):
         assert set(np.unique(found.read(1))) <= {0, 1, 65_535}
 
 
+def test_dishes_and_margins_lie_where_a_dish_sees(made):
+    plan, out, done, _ = made
+    with rasterio.open(out / "area-mount-height.tif") as found:
+        everyone, *heights = found.read()
+    with rasterio.open(out / "area-dish.tif") as found:
+        largest, *dishes = found.read()
+        assert json.loads(found.tags()["DISHES_M"]) == [0.6, 0.8, 1.0, 1.2] and found.units == ("m", "m", "m")
+    with rasterio.open(out / "area-satellite-margin.tif") as found:
+        margins = found.read()
+        assert found.units == ("dB", "dB") and "99.7 % of the average year" in found.descriptions[0]
+    for height, dish, margin in zip(heights, dishes, margins, strict=True):
+        assert np.array_equal(np.isfinite(height), np.isfinite(margin)) and np.isfinite(dish).any()
+        assert set(np.unique(dish[np.isfinite(dish)]).astype(float).round(2).tolist()) <= {0.6, 0.8, 1.0, 1.2}
+    both = np.isfinite(largest)
+    assert both.any() and np.array_equal(largest[both], np.maximum(*dishes)[both]) and not (both & np.isnan(everyone)).any()
+    assert any("dish will do at" in line for line in done.lines)
+    questions = {one.question for one in maps_in(out, key_for(read_plan(plan), "2026-06-11")).overlays}
+    assert {"Which dish does Southbird need?", "Which dish do all satellites need?", "How much does rain leave of Eastbird?"} <= questions
+
+
 def test_count_states_and_heights_fit_together(made):
     _, out, _, _ = made
     with rasterio.open(out / "area-satellites.tif") as found:
@@ -101,8 +122,8 @@ def test_the_questions_lie_where_the_land_lies(made):
     plan, out, done, _ = made
     found = maps_in(out, key_for(read_plan(plan), "2026-06-11"))
     assert [one.name for one in found.overlays] == [
-        "sees-1", "sees-2", "sees-how-many", "mount-height", "best-terrestrial", "tv-margin", "tv-programmes", "tv-open",
-        "best-mobile", "best-mobile-band", "mobile-strength",
+        "sees-1", "sees-2", "sees-how-many", "mount-height", "dish-1", "dish-2", "dish-3", "rain-1", "rain-2", "best-terrestrial",
+        "tv-margin", "tv-programmes", "tv-open", "best-mobile", "best-mobile-band", "mobile-strength",
     ]  # fmt: skip
     height = found.overlays[3]
     assert height.unit == "m" and height.values.dtype == np.float32
@@ -127,7 +148,7 @@ def test_a_run_takes_the_maps_up_and_keeps_them(made, tmp_path):
     out = tmp_path / "outputs"
     before = {name: (out / name).read_bytes() for name in RASTERS}
     done = do_job(plan, None, clock=clock, say=lambda text: None)
-    assert len(done.findings.overlays) == 11
+    assert len(done.findings.overlays) == 16
     assert all((out / name).read_bytes() == bytes_ for name, bytes_ in before.items())
     listed = {line["file"] for line in json.loads((out / "run.json").read_bytes())["files"]}
     assert RASTERS | {"area.json", "area.html", "map.html", "verdicts.csv"} <= listed

@@ -13,7 +13,7 @@ from siteplan.records.emitters import Satellite
 from siteplan.records.plan import Plan
 from siteplan.records.view import CLEARANCE_STATES, LocalView
 from siteplan.services.satellite import limits
-from siteplan.services.satellite.links import SatelliteLinks
+from siteplan.services.satellite.area_links import links_of_cells
 from siteplan.services.shared.cells import Cells, dish_heights
 from siteplan.services.shared.site import VIEW_RADIUS_M, Land
 from siteplan.sky.look_angles import look_angles_array
@@ -31,10 +31,15 @@ class CellViews:
                         where trees and buildings are known as far along the ray as they can matter; blocked wherever what is known blocks
     mount_height_agl_m  lowest mount height from the default up, in steps of 0.1 m, at which the view is clear; NaN where no height
                         up to the highest gives one, or nobody knows
+    dish_m              smallest dish of the kit that holds margin and availability there; NaN where none does, or the view is clear from no
+                        height that may be tried
+    weather_margin_db   least margin of the wanted carriers at the wanted availability with that dish (the kit's smallest where none holds)
     """
 
     state: np.ndarray
     mount_height_agl_m: np.ndarray
+    dish_m: np.ndarray
+    weather_margin_db: np.ndarray
 
 
 def views_of_cells(cells: Cells, land: Land, satellites: tuple[Satellite, ...], plan: Plan) -> tuple[CellViews, ...]:
@@ -45,7 +50,7 @@ def views_of_cells(cells: Cells, land: Land, satellites: tuple[Satellite, ...], 
     known = np.flatnonzero(cells.known)
     if not known.size:
         nothing = np.full(cells.lat_deg.shape, np.nan)
-        return tuple(CellViews(np.full(nothing.shape, UNKNOWN, dtype=np.uint8), nothing) for _ in satellites)
+        return tuple(CellViews(np.full(nothing.shape, UNKNOWN, dtype=np.uint8), nothing, nothing, nothing) for _ in satellites)
     middle = known[known.size // 2]
     view = local_view(
         land.prepared, lat_deg=float(cells.lat_deg[middle]), lon_deg=float(cells.lon_deg[middle]), radius_m=VIEW_RADIUS_M
@@ -64,8 +69,9 @@ def _views(cells: Cells, block: Block, view: LocalView, middle: int, land: Land,
     mount = np.full(eye.shape, np.nan)
     up = cells.known & (elevation > 0.0) & (elevation >= plan.limits.smallest_elevation_deg)
     if not up.any():
-        return CellViews(state, mount)
-    dish_m = SatelliteLinks(satellite, tuple(float(value[middle]) for value in here.values()), plan).smallest_dish()  # type: ignore[arg-type]
+        return CellViews(state, mount, mount, mount)
+    links = links_of_cells(cells, satellite, plan)
+    dish_m = float(links.dish_m[middle])
     dish_m = dish_m if np.isfinite(dish_m) else min(plan.kit.dishes_m)
     frequency = min((t.frequency_mhz for t in satellite.transponders), default=limits.DEFAULT_FREQUENCY_MHZ)
     tube, centre = np.full(eye.shape, np.nan), np.full(eye.shape, np.nan)
@@ -89,7 +95,8 @@ def _views(cells: Cells, block: Block, view: LocalView, middle: int, land: Land,
     )  # fmt: skip
     state[(state >= PARTLY) & ~surely] = UNKNOWN
     mount[surely] = raised[surely]
-    return CellViews(state, mount)
+    seen = np.isfinite(mount)
+    return CellViews(state, mount, np.where(seen, links.dish_m, np.nan), np.where(seen, links.weather_margin_db, np.nan))
 
 
 def _part(block: Block, at: np.ndarray) -> Block:

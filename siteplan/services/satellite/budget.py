@@ -190,6 +190,13 @@ def wanted_carriers(satellite: Satellite, carriers: tuple[Transponder, ...], tru
     return named if named.any() else trusted
 
 
+def smallest_by(found: Budgets, plan: Plan, clear_db: NDArray, weather_db: NDArray) -> NDArray:
+    """Return (n,) the smallest dish that holds what is wanted by margins (n, dishes, carriers); NaN where none does."""
+    holds = (clear_db >= plan.limits.clear_sky_margin_db) & (weather_db >= 0.0) & found.trusted
+    every = holds[..., found.wanted].all(axis=-1)
+    return np.where(every.any(axis=-1), found.dishes_m[np.argmax(every, axis=-1)], np.nan)
+
+
 # ---- polarisations -----------------------------------------------------------------------------------------------------------
 
 

@@ -14,7 +14,7 @@ from siteplan.radio.availability import Availability, availability
 from siteplan.records.emitters import Satellite
 from siteplan.records.links import DishLine, LinkLine
 from siteplan.records.plan import Plan
-from siteplan.services.satellite.budget import Budgets, budgets, place
+from siteplan.services.satellite.budget import Budgets, budgets, place, smallest_by
 from siteplan.services.satellite.budget_lines import budget_lines
 from siteplan.services.satellite.footprint import FROM, NONE
 from siteplan.sky.look_angles import look_angles_array
@@ -181,6 +181,6 @@ def smallest_dishes(found: Budgets, plan: Plan) -> NDArray:
 
     An EIRP that is only assumed holds nothing.
     """
-    holds = (found.margin_db >= plan.limits.clear_sky_margin_db) & (found.weather_margin_db[..., -1] >= 0.0) & found.trusted
-    every = holds[..., found.wanted].all(axis=-1) & bool(found.wanted.any())
-    return np.where(every.any(axis=-1), found.dishes_m[np.argmax(every, axis=-1)], np.nan)
+    if not found.wanted.any():
+        return np.full(found.eirp_dbw.shape[0], np.nan)
+    return smallest_by(found, plan, found.margin_db, found.weather_margin_db[..., -1])
