@@ -83,8 +83,8 @@ def plot(plan: SpotPlan, views: Sequence[SatelliteView], *, key: str, title: str
         parts.append(f'<rect x="{x - 4:.1f}" y="{y - 4:.1f}" width="8" height="8" class="entry"/>')
     parts += _marks(frame, plan, labels)
     for east, north, what in words:
-        below = north < middle_n
-        parts.append(labels.put(frame.x(east), frame.y(north) + (12 if below else -5), what, css="strong halo", step=13 if below else -13))
+        up = frame.y(north) + (12 if north < middle_n else -5)
+        parts.append(labels.put(frame.x(east), up, what, css="strong halo", step=-13 if north < middle_n else 13))
     parts += _bar(frame, metres)
     return svg(_PX, _PX, parts, title=title, key=key, slim=None).replace('class="plot any"', 'class="plot any true"', 1)
 

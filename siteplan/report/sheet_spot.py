@@ -22,8 +22,7 @@ def figure(findings: Findings, row: AddressFinding, name: str) -> str:
     title = said("plot_title", name=name, spot=_where(plan.best, f"spot_{plan.best.kind}"), aims=aims + ".")
     drawing = plot_plan.plot(plan, found.views, key="plot", title=title)
     mount = findings.plan.mount
-    on_roof = plan.best.kind in ("roof", "chimney") and not any(run for run in plan.runs)
-    words = [said("plot_roofs", height=mount.highest_above_roof_m) if on_roof else said("plot_places", height=mount.highest_agl_m)]
+    words = [said("plot_places", ground=mount.highest_agl_m, roof=mount.highest_above_roof_m)]
     if 'class="wedge"' in drawing:
         words.append(said("plot_wedge"))
     words += [said("plot_entry") if plan.entry_m is not None else "", said("plot_point"), said("plot_scale", scale=scale)]

@@ -82,7 +82,7 @@ def _table(sun: SunFinding, seen: list[SunAid]) -> str:
 def _cell(one: SunCrossing | None, aid: SunAid) -> str:
     if one is None:
         return said("cell_none")
-    off = one.elevation_deg - aid.elevation_deg
+    off = round(one.elevation_deg - aid.elevation_deg, 1) + 0.0
     return said("cell", time=_clock(_when(one)), difference=f"{off:+.1f}°".replace("-", "\u2212"))
 
 

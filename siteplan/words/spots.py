@@ -38,8 +38,8 @@ TEXTS: dict[str, str] = {
     "plot_title": "{name} from above, north up. The dish stands {spot}. {aims}",
     "plot_aim": "{name} {bearing:deg}",
     "plot_scale": "Printed on A4 at its own size the plot is at 1:{scale}; the bar tells.",
-    "plot_places": "Ground without dots: a dish up to {height:height} sees all that is wanted. Few dots: some of it. Many dots: nothing.",
-    "plot_roofs": "Roof without dots: a dish up to {height:height} above the roof sees all that is wanted. Few dots: some of it. Many dots: nothing.",
+    "plot_places": "Tinted places were looked at, a dish as high as allowed: {ground:height} above ground, {roof:height} above a roof. Without dots it "
+    "sees all that is wanted, few dots: some of it, many dots: nothing.",
     "plot_wedge": "The wedge goes to what stands in the way.",
     "plot_entry": "Square: where the cable goes in, taken as the wall nearest the point given.",
     "plot_point": "Cross: the point given.",

@@ -66,6 +66,9 @@ LINK_ERROR_DB = 1.5
 # outlines of buildings are kept for the drawing.
 STEP_M, PLOT_REACH_M, OUTLINES_WITHIN_M = 1.0, 60.0, 60.0
 
+# Round a long block only the ground this near to the address may be its own (common practice, no source).
+GROUND_REACH_M = 25.0
+
 # Of the spots found so many are asked as any spot is, best first; a roof mount stays so far from the edge (common practice, no source).
 SPOTS_VERIFIED, ROOF_EDGE_M = 2, 1.0
 

@@ -99,10 +99,14 @@ def _at(
     low = float(tried.places.default_amsl_m[at] - tried.places.ground_amsl_m[at])
     there = FoundSpotWork(work.site, work.land, replace(spot, height_agl_m=low, centre_amsl_m=spot.ground_amsl_m + low), plan)
     there.highest_m = float(tried.places.highest_amsl_m[at] - tried.places.ground_amsl_m[at])
-    found = tuple(view_of(there, view.satellite, view.look) for view in views)
+    # the satellite seen worst from the first spot is asked first: where it fails, the others need no asking
+    seen: dict[int, SatelliteView] = {}
+    for k in sorted(range(len(views)), key=lambda k: (views[k].probability if views[k].probability >= 0.0 else 2.0, k)):
+        seen[k] = view_of(there, views[k].satellite, views[k].look)
+        if not seen[k].probability >= plan.limits.book_probability or seen[k].reasons[0].code in _UNKNOWN:
+            return None
+    found = tuple(seen[k] for k in range(len(views)))
     chances = [view.probability for view in found]
-    if not all(view.probability >= plan.limits.book_probability and view.reasons[0].code not in _UNKNOWN for view in found):
-        return None
     joined = join(found, there)
     if joined.state is State.NOT_FEASIBLE:
         return None

@@ -74,7 +74,7 @@ def ground_of(site: Site, land: Land, mount: MountTable) -> Ground:
     if plot is not None:
         looked_in, area = "plot", local(plot).intersection(shapely.Point(0.0, 0.0).buffer(limits.PLOT_REACH_M))
     elif own is not None:
-        looked_in, area = "building", own.buffer(mount.search_radius_m)
+        looked_in, area = "building", own.buffer(mount.search_radius_m).intersection(shapely.Point(0.0, 0.0).buffer(limits.GROUND_REACH_M))
     else:
         looked_in, area = "circle", shapely.Point(0.0, 0.0).buffer(max(mount.search_radius_m, 0.5))
     others = []

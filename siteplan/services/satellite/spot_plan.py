@@ -39,7 +39,6 @@ def spot_plan(search: SpotSearch, spot: Spot) -> SpotPlan | None:
     facing = _facing(search.rays)
     moves = [SpotMove(way, 2.0, search.spare_deg(spot, right_m=r, ahead_m=a, facing_deg=facing)) for way, r, a, _ in MOVES]
     moves += [SpotMove(way, UP_M, search.spare_deg(spot, up_m=up)) for way, up in (("up", UP_M), ("down", -UP_M))]
-    ground = _ground(search)
     return SpotPlan(
         looked_in=search.where.looked_in,
         radius_m=search.plan.mount.search_radius_m,
@@ -51,7 +50,7 @@ def spot_plan(search: SpotSearch, spot: Spot) -> SpotPlan | None:
         moves=tuple(moves),
         limits=tuple(_limits(search, spot, ray) for ray in search.rays),
         outlines=_outlines(search),
-        runs=tuple(_runs(ground)) if ground is not None else (),
+        runs=tuple(run for tried in search.tried if tried.places.kind != "wall" for run in _runs(tried)),
         entry_m=search.entry,
         all_clear_share=float(np.concatenate([tried.clear.all(axis=1) for tried in search.tried]).mean()),
     )
@@ -154,12 +153,6 @@ def _corners(shape: Any) -> tuple[tuple[float, float], ...]:
     smooth = part.simplify(0.15)
     ring = (smooth if smooth.geom_type == "Polygon" and not smooth.is_empty else part).exterior
     return tuple((round(float(x), 1), round(float(y), 1)) for x, y in np.asarray(ring.coords)[:, :2])
-
-
-def _ground(search: SpotSearch) -> Tried | None:
-    """Return the places that the plot shows: the ground, else the roof."""
-    flat = [tried for tried in search.tried if tried.places.kind != "wall"]
-    return next((tried for tried in flat if tried.places.kind == "ground"), flat[0] if flat else None)
 
 
 def _runs(tried: Tried) -> list[PlotRun]:

@@ -23,7 +23,7 @@ from siteplan.terrain.footprints import facades
 from siteplan.terrain.surface import heights_at
 
 DAYS = 15  # the plan's date and fourteen days on
-_YEAR_DAYS = 366
+_YEAR_DAYS = 340  # the two seasons ahead, none of them twice
 _TURN_DEG_PER_MIN = 0.25  # the sky turns by 15 degrees an hour; the sun's declination in an outage is below 9 degrees (1 % less)
 _PATH_STEP_MIN = 10
 _BEAM_DEG, _OUTAGE_MHZ = 70.0, 11_700.0  # half-power beam of a dish, 70 wavelengths over diameters (common practice, no source)
