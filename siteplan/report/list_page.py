@@ -9,7 +9,7 @@ from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.verdict import SERVICES, State
 from siteplan.report.html import asset, esc, mark, own, place_name, plan_date, plan_name, script_json, sheet_link, state_key
 from siteplan.report.html import page as whole_page
-from siteplan.report.map_data import Sentences
+from siteplan.report.map_data import PLAIN_ID, Sentences
 from siteplan.words import sentence, sentences, state_word
 from siteplan.words.list import WORDS, list_text
 from siteplan.words.pages import text
@@ -84,7 +84,7 @@ def list_data(findings: Findings, names: frozenset[str]) -> dict[str, object]:
     """Return all that the list's script needs, ready for JSON; sentences are kept once each, as patterns."""
     table = Sentences()
     columns = findings.addresses.columns
-    texts = {name: list_text(name) for name in WORDS}
+    texts = {name: list_text(name) for name in WORDS} | {"no_sheet": text("map_no_sheet")}
     return {
         "rows": [_row(findings, row, columns, table, names) for row in findings.rows],
         "patterns": list(table.patterns),
@@ -94,6 +94,7 @@ def list_data(findings: Findings, names: frozenset[str]) -> dict[str, object]:
         "services": [text(f"service_{key}") for key in SERVICES],
         "map": "map.html" if "map.html" in names else "",
         "file": "list.csv",
+        "command": f"siteplan sheet {findings.plan.file.name} ",
         "texts": texts,
     }
 
@@ -114,7 +115,7 @@ def _row(findings: Findings, row: AddressFinding, columns: Sequence[str], table:
         chances if max(chances) >= 0 else 0,
         [row.row.cells.get(column, "") for column in columns],
         sheet if sheet in names else "",
-        row.row.address.id if row.row.address else "",
+        row.row.address.id if row.row.address and PLAIN_ID.fullmatch(row.row.address.id) else "",
         1 if row.row.address else 0,
     ]
     while packed and packed[-1] in (0, "", None):

@@ -18,7 +18,7 @@ from siteplan.words.pages import TEXTS, text
 from siteplan.words.place import place_text
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
-_PLAIN_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
+PLAIN_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
 _STATES = tuple(State)
 LONGEST_FIND = 160
 
@@ -150,7 +150,7 @@ def _row(
         asks if any(asks) else 0,
         sure[:1] if len(set(sure)) == 1 else sure,
         sheet_link(findings, row),
-        address.id if address and _PLAIN_ID.fullmatch(address.id) else "",
+        address.id if address and PLAIN_ID.fullmatch(address.id) else "",
         _spot(row),
         _wedges(row, table),
         _aim(row, transmitters),

@@ -90,6 +90,8 @@ def test_all_services_unfold_and_links_lead_to_what_was_written(opened, folder):
         for verdict in RUN.rows[0].verdicts.values():
             assert sentences(verdict.reasons) in " ".join(page.locator("#rows li >> nth=0").inner_text().split())
         assert page.get_attribute("#rows .plainlink >> nth=0", "aria-expanded") == "true"
+        page.click("#rows .plainlink >> nth=5")  # a place that was not judged: no sheet, but how to get one
+        assert "siteplan sheet plan.toml T-7" in page.locator("#rows li >> nth=5").inner_text()
         links = page.evaluate("[...document.querySelectorAll('#rows a')].map(a => a.getAttribute('href'))")
         assert links and all((folder / link.split("#")[0]).is_file() for link in links)
         assert "map.html#row=2" in links and RUN.rows[0].sheet_file in links and "map.html#row=8" not in links

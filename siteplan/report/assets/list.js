@@ -79,10 +79,16 @@
     function paint() {
       const open = state.open.has(k);
       rest.replaceChildren();
-      if (open) [0, 1, 2].forEach((n) => rest.appendChild(service(row, n)));
-      else {
+      if (open) {
+        [0, 1, 2].forEach((n) => rest.appendChild(service(row, n)));
+        if (!row[SHEET] && row[PLACED]) {
+          const words = el("p", "soft small service"), parts = T.no_sheet.split("{command}");
+          words.append(parts[0], el("code", "", data.command + (row[ID] || row[ROW])), parts[1] || "");
+          rest.appendChild(words);
+        }
+      } else {
         rest.appendChild(el("p", "why", (state.service ? "" : data.services[decides] + ": ") + why(row, decides)));
-        [...new Set([decides].concat(state.service ? [] : [0, 1, 2].filter((n) => stateOf(row, n + 1) === 1)))].forEach((n) => {
+        [...new Set([decides].concat(!state.service && s === 1 ? [0, 1, 2].filter((n) => stateOf(row, n + 1) === 1) : []))].forEach((n) => {
           if (ask(row, n)) rest.appendChild(el("p", "ask", fill(T.ask, { question: ask(row, n) })));
         });
       }
