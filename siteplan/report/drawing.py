@@ -13,7 +13,7 @@ from siteplan.report.html import esc
 from siteplan.words import distance, height, kind_word
 from siteplan.words.pages import text
 
-WIDE, SLIM = 720, 340  # widths in px of the two drawings of each picture: for paper and desk, and for a phone
+WIDE, SKY, SLIM, NARROW = 720, 560, 340, 300  # widths in px of drawings: a page, beside the plot, a phone, a third of a page
 LETTER = 7.1  # mean width of a letter at the size of labels, px: of a wide system typeface, so that nothing is cut
 
 _FOR = {True: "slim", False: "wide", None: "any"}

@@ -16,7 +16,7 @@ from siteplan.records.findings import SatelliteFinding, SatelliteView
 from siteplan.records.ground import KIND_GROUND, KIND_GROWTH, KIND_OBJECT
 from siteplan.records.plan import LimitsTable
 from siteplan.records.results import Profile, Skyline
-from siteplan.report.drawing import LETTER, SLIM, WIDE, Frame, Labels, area, finite, nice_step, svg, what_blocks
+from siteplan.report.drawing import LETTER, NARROW, SKY, SLIM, WIDE, Frame, Labels, area, finite, nice_step, svg, what_blocks
 from siteplan.report.html import esc
 from siteplan.units import wavelength_m
 from siteplan.words import compass_short, distance, height, orbit
@@ -45,7 +45,7 @@ def skyline(finding: SatelliteFinding, limits: LimitsTable, *, key: str, title: 
         + ([max((e for _, a, e in finding.arc), default=0.0) + 4.0] if not views else [])
     )
     top, bottom = min(top, 90.0), min(0.0, max(-6.0, math.floor(float(np.nanmin(elevation, initial=0.0)))))
-    width, left, foot = (SLIM, 30, 44) if slim else (WIDE, 38, 46)
+    width, left, foot = (SLIM, 30, 44) if slim else (SKY, 34, 46)
     per_degree = (width - left - 8) / (high - low)
     tall = min(max((top - bottom) * per_degree, 150.0), 330.0)
     frame = Frame(left, 8, width - 8, 8 + tall, low, high, bottom, top)
@@ -262,7 +262,7 @@ def path(
     diffraction_db: float,
     key: str,
     title: str,
-    slim: bool = False,
+    slim: bool | None = None,
 ) -> str:
     """Return a path with the house at the left: Earth bulge, ground, what stands on it, the ray, the room the signal needs."""
     length = float(profile.distance_m[-1])
@@ -278,7 +278,7 @@ def path(
     lifted = ground + bulge
     lowest, highest = float(np.nanmin(lifted)), float(np.nanmax(np.maximum(lifted + clutter, ray + room)))
     spread = max(highest - lowest, 20.0)
-    width, left, tall = (SLIM, 36, 190.0) if slim else (WIDE, 44, 220.0)
+    width, left, tall = (WIDE, 44, 220.0) if slim is False else (NARROW, 36, 140.0)  # one drawing for all widths where slim is None
     frame = Frame(left, 10, width - 10, 10 + tall, 0.0, length, lowest - 0.12 * spread, highest + 0.2 * spread)
     keep = _thinned(away, lifted + clutter, frame)
     x = away[keep]
@@ -305,7 +305,7 @@ def path(
         parts.append(f'<path class="blocks" d="M{px:.1f} {py - 9:.1f}v18"/>')
         words = text("plot_blocks", distance=distance(blocked_m)) + cost
         parts.append(labels.put(px, max(24.0, min(py + 24, frame.bottom - 6)), words, css="on-land strong", step=14))
-    return svg(width, 10 + tall + 40, [*parts, *_path_axes(frame, length, slim)], title=title, key=key, slim=slim)
+    return svg(width, 10 + tall + 40, [*parts, *_path_axes(frame, length, slim is not False)], title=title, key=key, slim=slim)
 
 
 def _end_label(frame: Frame, labels: Labels, words: str, anchor: str, away: np.ndarray, above: np.ndarray) -> str:

@@ -28,7 +28,7 @@ def block(findings: Findings, row: AddressFinding) -> str:
         return ""
     cards = "".join(_card(view, findings.plan) for view in views)
     lead = f"{said('lead')} {sentence(Reason('weather_propagation_only'))}"
-    return f'<section class="link"><h2>{esc(said("heading"))}</h2><p>{esc(lead)}</p>{cards}</section>'
+    return f'<section class="link"><h2>{esc(said("heading"))}</h2><p>{esc(lead)}</p><div class="pairs">{cards}</div></section>'
 
 
 def _card(view: SatelliteView, plan: Plan) -> str:

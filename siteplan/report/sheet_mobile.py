@@ -23,41 +23,76 @@ def block(findings: Findings, row: AddressFinding) -> str | None:
     found = row.mobile
     if found is None or not found.lines or found.spot is None or row.verdicts["mobile"].state in (State.NOT_FEASIBLE, State.NOT_JUDGED):
         return None
-    lines = [("aim", _aim(found))]
+    lines = [("aim", _aim(found, _leading(found)))]
     chosen = found.enough or found.lines[0].way
     if not found.lines[0].ways or chosen in OUTDOORS:  # a device indoors needs neither spot nor pole
         pole = sheet_work.pole(found.spot, text("height_mobile", height=height(found.spot.height_agl_m)))
         lines = [("stand", sheet_work.stand(found.spot)), ("height", pole), *lines]
     parts = [(text(name), body) for name, body in lines]
-    if found.lines[0].ways:
-        parts.append((text("ways"), _ways(findings, found.lines[0])))
     if found.kit:
         items = "".join(f"<li>{esc(sentence(item))}</li>" for item in found.kit)
         parts.append((text("bring"), f'<ul class="bring">{items}</ul>'))
+    return _section(text("heading"), parts)
+
+
+def more(findings: Findings, row: AddressFinding) -> str:
+    """Return the four ways to a device and the other cells, for after the hands' work; "" where nothing goes up."""
+    if block(findings, row) is None:
+        return ""
+    found = row.mobile
+    rest = tuple(line for line in found.lines[:SHOWN] if line not in _leading(found))  # type: ignore[union-attr]
+    parts = []
+    if found.lines[0].ways:  # type: ignore[union-attr]
+        parts.append((text("ways"), _ways(findings, found.lines[0])))  # type: ignore[union-attr]
+    names = [text(name) for name in AIM_COLUMNS[:5]]
+    notes = _notes(found)  # type: ignore[arg-type]
+    if rest or notes:
+        table = _table(names, [_aim_row(line)[:5] for line in rest]) if rest else ""
+        parts.append((text("others"), table + "".join(f'<p class="small soft">{esc(note)}</p>' for note in notes)))
+    return _section(text("heading_more"), parts) if parts else ""
+
+
+def _section(heading: str, parts: list[tuple[str, str]]) -> str:
     body = "".join(f"<div><dt>{esc(name)}</dt><dd>{inside}</dd></div>" for name, inside in parts)
-    return f'<section class="work"><h3>{esc(text("heading"))}</h3><dl>{body}</dl></section>'
+    return f'<section class="work"><h3>{esc(heading)}</h3><dl>{body}</dl></section>'
+
+
+def _leading(found: MobileFinding) -> tuple[SectorLine, ...]:
+    """Return the best cell of each operator, three at most."""
+    best: dict[str, SectorLine] = {}
+    for line in found.lines:
+        best.setdefault(line.sector.operator, line)
+    return tuple(best.values())[:3]
 
 
 # ---- where to aim ----------------------------------------------------------------------------------------------------
 
 
-def _aim(found: MobileFinding) -> str:
-    counted = found.lines[:SHOWN]
-    heads = ("col_operator", "col_site", "col_aim", "col_distance", "col_strength", "col_noise", "col_measured")
-    names = [text(name) for name in heads]
-    rows = [_aim_row(line) for line in counted]
+AIM_COLUMNS = ("col_operator", "col_site", "col_aim", "col_distance", "col_strength", "col_noise", "col_measured")
+
+
+def _aim(found: MobileFinding, counted: tuple[SectorLine, ...]) -> str:
+    names = [text(name) for name in AIM_COLUMNS]
     notes = [text("signal_at", sigma=found.lines[0].sigma_db)]
-    best = found.lines[0]
-    if best.second_site and math.isfinite(best.gap_db):
-        code = "next_same" if best.second_site == best.sector.site else "next_gap"
-        notes.append(text(code, operator=best.sector.operator, band=best.sector.band, site=best.second_site, gap=best.gap_db))
     error = max((line.bearing_error_deg for line in counted), default=0.0)
     if error > 0.0:
         notes.append(text("listed_note", error=error))
+    notes += dict.fromkeys(sentence(warning) for line in counted for warning in line.warnings)
+    return _table(names, [_aim_row(line) for line in counted]) + "".join(f'<p class="small soft">{esc(note)}</p>' for note in notes)
+
+
+def _notes(found: MobileFinding) -> list[str]:
+    """Return what to know of the other cells: the next best of the first operator, what is heard and not sold, warnings."""
+    notes, best = [], found.lines[0]
+    if best.second_site and math.isfinite(best.gap_db):
+        code = "next_same" if best.second_site == best.sector.site else "next_gap"
+        notes.append(text(code, operator=best.sector.operator, band=best.sector.band, site=best.second_site, gap=best.gap_db))
     for line in found.unsold:
         notes.append(text("not_counted", operator=line.sector.operator, technology=line.sector.technology, band=line.sector.band))
-    notes += dict.fromkeys(sentence(warning) for line in counted for warning in line.warnings)
-    return _table(names, rows) + "".join(f'<p class="small soft">{esc(note)}</p>' for note in notes)
+    leading = _leading(found)
+    said = {sentence(warning) for line in leading for warning in line.warnings}
+    others = (sentence(warning) for line in found.lines[:SHOWN] if line not in leading for warning in line.warnings)
+    return notes + [words for words in dict.fromkeys(others) if words not in said]
 
 
 def _aim_row(line: SectorLine) -> list[str]:

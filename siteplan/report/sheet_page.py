@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 
-from siteplan.records.findings import AddressFinding, Aim, Findings, SectorLine
+from siteplan.records.findings import AddressFinding, Aim, Findings, SatelliteFinding, SectorLine
 from siteplan.records.verdict import SERVICES, State
 from siteplan.report import (
     above_plot,
     plots,
+    round_plot,
     sheet_link,
     sheet_mobile,
     sheet_outlets,
@@ -17,6 +18,7 @@ from siteplan.report import (
     sheet_tuning,
     sheet_tv,
     sheet_work,
+    spot_code,
 )
 from siteplan.report.drawing import what_blocks
 from siteplan.report.html import asset, css_string, esc, mark, own, place_name, place_words, plan_date, plan_name, spoken_date, state_key
@@ -43,14 +45,14 @@ def page(findings: Findings, row: AddressFinding) -> str:
             "<main>",
             _answer(row),
             _do(findings, row, name),
-            _skyline(findings, row, name),
+            _near(findings, row, name),
             sheet_spot.block(findings, row, name),
             sheet_sun.block(findings, row),
             sheet_tuning.block(findings, row),
             sheet_link.block(findings, row),
-            "" if _works(findings, row) else _above(row, name),
-            sheet_outlets.block(findings, row),
+            _more(findings, row),
             _paths(findings, row),
+            sheet_outlets.block(findings, row),
             _sources(findings, row),
             "</main>",
         )
@@ -66,7 +68,7 @@ def _head(findings: Findings, row: AddressFinding, name: str) -> str:
     where = [text("row", row=row.row.row), plan_name(findings), text("for_date", date=date) if date else text("undated")]
     line = " · ".join(f"<span>{own(part)}</span>" for part in where)
     given = f'<p class="given small">{" · ".join(own(cell[:120]) for cell in cells[:4])}</p>' if cells else ""
-    return f'<header><h1>{own(name)}</h1><p class="where soft">{line}</p>{given}</header>'
+    return f'<header><div><h1>{own(name)}</h1><p class="where soft">{line}</p>{given}</div>{spot_code.block(row)}</header>'
 
 
 def _answer(row: AddressFinding) -> str:
@@ -102,8 +104,8 @@ def _do(findings: Findings, row: AddressFinding, name: str) -> str:
     cautions = "".join(f"<li>{esc(text(name))}</li>" for name in sheet_work.cautions(row))
     return (
         f'<div class="do"><section class="works"><h2>{esc(text("sheet_do"))}</h2>{"".join(blocks)}</section>'
-        f'<div class="side"><aside class="beware" aria-labelledby="beware"><h2 id="beware">{esc(text("beware"))}</h2>'
-        f"<p><strong>{esc(text('beware_first'))}</strong></p><ul>{cautions}</ul></aside>{_above(row, name)}</div></div>"
+        f'<aside class="beware" aria-labelledby="beware"><h2 id="beware">{esc(text("beware"))}</h2>'
+        f"<p><strong>{esc(text('beware_first'))}</strong></p><ul>{cautions}</ul></aside></div>"
     )
 
 
@@ -112,6 +114,12 @@ def _works(findings: Findings, row: AddressFinding) -> dict[str, str]:
     found = {"satellite": sheet_work.dish(findings, row), "terrestrial": sheet_tv.block(findings, row)}
     found["mobile"] = sheet_mobile.block(findings, row)
     return {service: block for service, block in found.items() if block is not None}
+
+
+def _more(findings: Findings, row: AddressFinding) -> str:
+    """What the hands no longer need: TV channel by channel, the other cells of mobile internet."""
+    parts = sheet_tv.more(findings, row) + sheet_mobile.more(findings, row)
+    return f'<div class="more">{parts}</div>' if parts else ""
 
 
 # ---- pictures ------------------------------------------------------------------------------------------------------------
@@ -123,10 +131,31 @@ def _both(draw: object, key: str, title: str, **how: object) -> str:
     return wide + draw(key=f"{key}-slim", title=title, slim=True, **how) if wide else ""  # type: ignore[operator]
 
 
-def _figure(drawing: str, heading: str, caption: str, more: str = "", css: str = "") -> str:
+def _figure(drawing: str, heading: str, caption: str, more: str = "", css: str = "", level: int = 2) -> str:
     if not drawing:
         return ""
-    return f'<figure class="{css}"><h2>{esc(heading)}</h2>{drawing}<figcaption>{esc(caption)}</figcaption>{more}</figure>'
+    return f'<figure class="{css}"><h{level}>{esc(heading)}</h{level}>{drawing}<figcaption>{esc(caption)}</figcaption>{more}</figure>'
+
+
+def _near(findings: Findings, row: AddressFinding, name: str) -> str:
+    """The skyline, and beside it the place from above; the skyline once more looking up, folded."""
+    parts = _skyline(findings, row, name) + _above(row, name)
+    found = row.satellite
+    if found is not None and found.skyline is not None:
+        drawing = round_plot.round_skyline(found, key="round", title=text("round_title", name=name, what=_looks(found)))
+        if drawing:
+            parts += (
+                f'<details class="round"><summary>{esc(text("round"))}</summary><figure>{drawing}'
+                f"<figcaption>{esc(text('round_caption'))}</figcaption></figure></details>"
+            )
+    return f'<div class="near">{parts}</div>' if parts else ""
+
+
+def _looks(found: SatelliteFinding) -> str:
+    return " ".join(
+        text("skyline_view", satellite=view.satellite.name, azimuth=view.look.azimuth_deg, elevation=view.look.elevation_deg)
+        for view in found.views
+    )
 
 
 def _skyline(findings: Findings, row: AddressFinding, name: str) -> str:
@@ -134,10 +163,7 @@ def _skyline(findings: Findings, row: AddressFinding, name: str) -> str:
     if found is None or found.skyline is None:
         return ""
     limits = findings.plan.limits
-    what = " ".join(
-        text("skyline_view", satellite=view.satellite.name, azimuth=view.look.azimuth_deg, elevation=view.look.elevation_deg)
-        for view in found.views
-    )
+    what = _looks(found)
     drawing = _both(
         lambda **how: plots.skyline(found, limits, **how),
         "sky",
@@ -203,24 +229,28 @@ def _paths(findings: Findings, row: AddressFinding) -> str:
             parts.append(
                 _path(findings, line, line.sector.site, line.sector.frequency_mhz, "mob", text("path_mobile", name=line.sector.site))
             )
-    return "".join(parts)
+    if not parts:
+        return ""
+    caption = f'<p class="small soft">{esc(text("path_caption"))}</p>'
+    return f'<section class="paths"><h2>{esc(text("paths"))}</h2>{caption}<div class="pairs">{"".join(parts)}</div></section>'
 
 
 def _path(findings: Findings, way: Aim | SectorLine, sender: str, frequency_mhz: float, key: str, heading: str) -> str:
     what = text("path_open")
     if math.isfinite(way.ray_blocked_m) and math.isfinite(way.diffraction_db):
         what = text("path_costs", distance_m=way.ray_blocked_m, loss_db=way.diffraction_db)
-    drawing = _both(
-        lambda **how: plots.path(
-            way.profile, findings.plan.limits, sender=sender, tx_height_agl_m=way.tx_height_agl_m, rx_height_agl_m=way.rx_height_agl_m,
-            frequency_mhz=frequency_mhz, blocked_m=way.ray_blocked_m, diffraction_db=way.diffraction_db, **how,
-        ),
-        key, text("path_title", name=sender, distance=distance(way.distance_m), what=what),
+    drawing = plots.path(
+        way.profile, findings.plan.limits, sender=sender, tx_height_agl_m=way.tx_height_agl_m, rx_height_agl_m=way.rx_height_agl_m,
+        frequency_mhz=frequency_mhz, blocked_m=way.ray_blocked_m, diffraction_db=way.diffraction_db, key=key,
+        title=text("path_title", name=sender, distance=distance(way.distance_m), what=what),
     )  # fmt: skip
     again = ""
     if way.path_command:
-        again = f'<p class="small soft">{esc(text("path_again"))}</p><p class="command"><code>{esc(way.path_command)}</code></p>'
-    return _figure(drawing, heading, f"{what} {text('path_caption')}", again, "path")
+        again = (
+            f'<details class="again"><summary>{esc(text("path_again"))}</summary>'
+            f'<p class="command"><code>{esc(way.path_command)}</code></p></details>'
+        )
+    return _figure(drawing, heading, what, again, "path", level=3)
 
 
 # ---- where the numbers come from -----------------------------------------------------------------------------------------

@@ -15,7 +15,6 @@ from siteplan.words import sentence
 from siteplan.words.formats import listing
 from siteplan.words.tuning import said, sub_band
 
-_BOX = '<span class="box"></span>'
 OTHERS = 8  # carriers beyond those to tune first that a card lists
 
 
@@ -37,11 +36,11 @@ def _card(view: SatelliteView, tuning: Tuning, key: str) -> str:
     facts = [said("lnb", lnb=str(tuning.lnb))] if tuning.lnb is not None else []
     if tuning.position:
         facts.append(said("position", position=tuning.position, positions=tuning.positions))
-    parts = [f'<section class="work card"><h3>{own(said("card", satellite=name))}</h3>', f"<p>{esc(' '.join(facts))}</p>" if facts else ""]
-    parts.append(_orbit(view))
+    parts = [f'<section class="work card"><div><h3>{own(said("card", satellite=name))}</h3>']
+    parts += [f"<p>{esc(' '.join(facts))}</p>" if facts else ""]
     parts += [f'<p class="small caution">{esc(sentence(note))}</p>' for note in tuning.notes[:3]]
     if not tuning.lines:
-        return "".join([*parts, f"<p>{esc(said('nothing'))}</p></section>"])
+        return "".join([*parts, f"<p>{esc(said('nothing'))}</p></div></section>"])
     first = tuning.first
     others = sorted((line for line in tuning.lines if not line.first), key=_strongest)
     parts.append(_table(first, "first", tuning.lnb) if first else f"<p>{esc(said('no_first'))}</p>")
@@ -50,8 +49,14 @@ def _card(view: SatelliteView, tuning: Tuning, key: str) -> str:
     if len(others) > OTHERS:
         parts.append(f'<p class="small soft">{esc(said("more", count=len(others) - OTHERS))}</p>')
     parts += [f'<p class="small caution">{esc(words)}</p>' for words in _disturbed([*first, *others])]
-    parts += [f'<p class="small">{esc(_around(tuning.neighbours))}</p>', _spectrum(name, tuning, key), "</section>"]
+    parts += [_aside(view, tuning), "</div>", _spectrum(name, tuning, key), "</section>"]
     return "".join(parts)
+
+
+def _aside(view: SatelliteView, tuning: Tuning) -> str:
+    """Return what no hand needs, folded: the neighbours that were compared, and how the satellite wanders."""
+    inside = f'<p class="small">{esc(_around(tuning.neighbours))}</p>{_orbit(view)}'
+    return f'<details class="again"><summary>{esc(said("aside"))}</summary>{inside}</details>'
 
 
 def _orbit(view: SatelliteView) -> str:
@@ -68,15 +73,15 @@ def _strongest(line: TuningLine) -> tuple[float, float]:
 
 
 def _table(lines: Sequence[TuningLine], caption: str, lnb: Lnb | None) -> str:
-    names = [esc(said(name)) for name in ("col_carrier", "col_set", "col_rate", "col_proof", "col_read")]
+    names = [esc(said(name)) for name in ("col_carrier", "col_set", "col_rate", "col_proof")]
     head = "".join(f'<th scope="col">{name}</th>' for name in names)
     rows = []
     for line in lines:
-        cells = (_carrier(line), _setting(line, lnb), _rate(line), _proof(line), _BOX)
+        cells = (_carrier(line), _setting(line, lnb), _rate(line), _proof(line))
         rows.append("".join(f'<td data-name="{name}"><span>{cell}</span></td>' for name, cell in zip(names, cells, strict=True)))
         more = [_friend(friend) for friend in line.friends[:3]]
         if more:
-            rows[-1] += f'</tr><tr class="aside"><td colspan="5" class="small"><span>{"<br>".join(map(esc, more))}</span></td>'
+            rows[-1] += f'</tr><tr class="aside"><td colspan="4" class="small"><span>{"<br>".join(map(esc, more))}</span></td>'
     body = "".join(f"<tr>{row}</tr>" for row in rows)
     return f'<table class="number"><caption>{esc(said(caption))}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
@@ -153,11 +158,10 @@ def _neighbour(one: Neighbour) -> str:
 
 
 def _spectrum(satellite: str, tuning: Tuning, key: str) -> str:
-    wide = spectrum_plot.chart(tuning, satellite=satellite, key=key, slim=False)
-    slim = spectrum_plot.chart(tuning, satellite=satellite, key=f"{key}-slim", slim=True)
+    drawing = spectrum_plot.chart(tuning, satellite=satellite, key=key, slim=None)
     assumed = sorted({f"{line.at.roll_off:g}" for line in tuning.lines if line.at.roll_off_assumed})
     caption = [said("spectrum_assumed", roll_off=listing(assumed))] if assumed else []
     if any(not math.isfinite(line.level_db) for line in tuning.lines):
         caption.append(said("spectrum_unknown"))
     words = f"<figcaption>{esc(' '.join(caption))}</figcaption>" if caption else ""
-    return f'<figure class="spectrum">{wide}{slim}{words}</figure>'
+    return f'<figure class="spectrum">{drawing}{words}</figure>'

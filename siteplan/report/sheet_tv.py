@@ -30,12 +30,25 @@ def block(findings: Findings, row: AddressFinding) -> str | None:
         ("height", work._height(found.spot, "height_aerial")),
         ("aim", _aims([best, open_aim] if open_aim is not None else [best], choice)),
         ("put_up", _put_up(choice)),
-        ("gives_here", _gives(best)),
         ("read", _readings(best, open_aim)),
-        ("disturbs", _disturbers(best)),
-        ("plan_b", _others(found.aims, choice, open_aim)),
     ]
     return work._work("terrestrial", lines)
+
+
+def more(findings: Findings, row: AddressFinding) -> str:
+    """Return what the TV aerial gives, channel by channel, for after the hands' work; "" where none goes up."""
+    if block(findings, row) is None:
+        return ""
+    found = row.terrestrial
+    best, choice = found.aims[0], found.choice  # type: ignore[union-attr]
+    open_aim = found.aims[1] if choice is not None and choice.open_with and len(found.aims) > 1 else None  # type: ignore[union-attr]
+    lines = [
+        ("gives_here", _gives(best)),
+        ("col_spare", _reserves(best, open_aim)),
+        ("disturbs", _disturbers(best)),
+        ("plan_b", _others(found.aims, choice, open_aim)),  # type: ignore[union-attr]
+    ]
+    return work._work("terrestrial", lines, "sheet_aerial_more")
 
 
 def _para(words: str, css: str = "") -> str:
@@ -99,21 +112,25 @@ def _all(aim: Aim) -> list[str]:
 
 
 def _readings(best: Aim, other: Aim | None) -> str:
+    groups = []
+    for aim in (best, other) if other is not None else (best,):
+        lines = [(f"<b>{esc(_name(line))}</b>", work._big(number(line.level_dbuv, 0, "dBµV"))) for line in aim.lines]
+        groups.append(work.chips(lines, "short", aim.transmitter.name if other is not None else ""))
+    sigma = max((line.sigma_db for line in best.lines), default=math.nan)
+    return "".join(groups) + (_para(text("level_at", sigma=sigma), "small soft") if math.isfinite(sigma) else "")
+
+
+def _name(line: MultiplexLine) -> str:
+    return line.multiplex.name + (f" · {line.multiplex.channel}" if line.multiplex.channel is not None else "")
+
+
+def _reserves(best: Aim, other: Aim | None) -> str:
     rows = []
     for aim in (best, other) if other is not None else (best,):
         for line in aim.lines:
-            name = line.multiplex.name + (f" · {line.multiplex.channel}" if line.multiplex.channel is not None else "")
-            name = f"{aim.transmitter.name}: {name}" if other is not None else name
-            cn = work._big(number(line.cn_db, 0, "dB")) if math.isfinite(line.cn_db) else ""
-            rows.append(
-                [
-                    esc(name), f"{line.multiplex.frequency_mhz:g}\u00a0MHz", work._big(number(line.level_dbuv, 0, "dBµV")), cn,
-                    esc(_spare(line)), work.BOX,
-                ]
-            )  # fmt: skip
-    read = work._table(("col_channel", "col_carrier", "col_expected", "col_cn", "col_spare", "col_measured"), rows)
-    sigma = max((line.sigma_db for line in best.lines), default=math.nan)
-    return read + (_para(text("level_at", sigma=sigma), "small soft") if math.isfinite(sigma) else "")
+            cn = number(line.cn_db, 0, "dB") if math.isfinite(line.cn_db) else ""
+            rows.append([esc(_name(line)), cn, esc(_spare(line))])
+    return work._table(("col_channel", "col_cn", "col_spare"), rows)
 
 
 def _spare(line: MultiplexLine) -> str:

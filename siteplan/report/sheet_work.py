@@ -57,9 +57,9 @@ def cautions(row: AddressFinding) -> list[str]:
 BOX = '<span class="box"></span>'
 
 
-def _work(service: str, lines: Sequence[tuple[str, str]]) -> str:
+def _work(service: str, lines: Sequence[tuple[str, str]], heading: str = "") -> str:
     items = "".join(f"<div><dt>{esc(text(name))}</dt><dd>{body}</dd></div>" for name, body in lines if body)
-    return f'<section class="work"><h3>{esc(text(HEADINGS[service]))}</h3><dl>{items}</dl></section>'
+    return f'<section class="work"><h3>{esc(text(heading or HEADINGS[service]))}</h3><dl>{items}</dl></section>'
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -156,27 +156,41 @@ def _expected(cn_db: float) -> str:
     return esc(text("nothing_yet")) if cn_db < 0 else _big(number(cn_db, 0, "dB"))
 
 
+def chips(lines: Sequence[tuple[str, str]], css: str = "", heading: str = "") -> str:
+    """Return readings to take, side by side: what and what to expect, both HTML, and a box to write in."""
+    items = f'<li class="group">{esc(heading)}</li>' if heading else ""
+    items += "".join(f'<li><span>{what}</span> <span class="put">{expect} {BOX}</span></li>' for what, expect in lines)
+    return f'<ul class="chips number {css}">{items}</ul>'
+
+
 def _dish_readings(views: Sequence[SatelliteView]) -> str:
-    """The transponders to look for, with what a meter should show; at most four a satellite."""
+    """The carriers to look for first, with what a meter should show: two a satellite where its card lists all, else four."""
     shown: list[tuple[SatelliteView, LinkLine]] = []
     for view in views:
         sizes = {line.dish_m for line in view.links}
         size = view.dish_m if view.dish_m in sizes else min(sizes, default=math.nan)
-        shown += [(view, line) for line in view.links if line.dish_m == size][:4]
+        lines = [line for line in view.links if line.dish_m == size]
+        first = [one.at.transponder.name for one in view.tuning.first] if view.tuning is not None else []
+        chosen = sorted((line for line in lines if line.transponder.name in first), key=lambda line: first.index(line.transponder.name))
+        shown += [(view, line) for line in (chosen[:2] or lines[:4])]
     if not shown:
         return ""
     sizes = {line.dish_m for _, line in shown}
     rows = []
     for view, line in shown:
         t = line.transponder
-        mode = f"{t.symbol_rate_kbaud:g}\u00a0kBd, {t.system} {t.modulation} {t.code_rate}"
-        carrier = f"{t.frequency_mhz:.0f}\u00a0MHz {t.polarisation.upper()}, {mode}"
-        carrier += text("carrier_dish", size=line.dish_m) if len(sizes) > 1 else ""
-        rows.append([esc(view.satellite.name), esc(carrier), _expected(line.cn_db), BOX])
+        carrier = f"<b>{esc(view.satellite.name)}</b> {esc(carrier_words(t.frequency_mhz, t.polarisation))}"
+        rows.append((f'{carrier} <span class="soft">{esc(text("kilobaud", rate=t.symbol_rate_kbaud))}</span>', _expected(line.cn_db)))
     left_out = listing(list(dict.fromkeys(name for _, line in shown for name in line.left_out)))
-    name = "ratio_sizes" if len(sizes) > 1 else "ratio_at" if left_out != "none" else "ratio_plain"
+    # which dish goes with which satellite stands in its own table where they differ
+    name = "ratio_sizes" if len(sizes) > 1 else "ratio_at" if left_out != listing([]) else "ratio_plain"
     note = text(name, size=max(sizes), left_out=left_out)
-    return _table(("col_satellite", "col_carrier", "col_expected", "col_measured"), rows) + f'<p class="small soft">{esc(note)}</p>'
+    return chips(rows) + f'<p class="small soft">{esc(note)}</p>'
+
+
+def carrier_words(frequency_mhz: float, polarisation: str) -> str:
+    """Return "11223 MHz H", unbroken."""
+    return text("carrier_at", frequency_mhz=frequency_mhz, polarisation=polarisation.upper()).replace(" ", "\u00a0")
 
 
 # pieces that the blocks of other files use

@@ -17,18 +17,18 @@ _READ_PX, _PLOT_PX, _ROW_PX, _HEAD_PX, _FOOT_PX = 46.0, 50.0, 108.0, 34.0, 30.0
 _FLOOR_DB = -12.0
 
 
-def chart(tuning: Tuning, *, satellite: str, key: str, slim: bool) -> str:
+def chart(tuning: Tuning, *, satellite: str, key: str, slim: bool | None) -> str:
     """Return one drawing: a strip for each sub-band in use, in the order of a multiswitch's inputs, over one axis of MHz on the cable."""
     bands = sorted({line.at.sub_band for line in tuning.lines}, key=lambda code: _ORDER.index(code) if code in _ORDER else len(_ORDER))
     ends = _ends(tuning.lines)
     floor_db = min((_FLOOR_DB, *(line.level_db - 3.0 for line in tuning.lines if math.isfinite(line.level_db))))
-    across, high = (SLIM if slim else WIDE), _ROW_PX * len(bands) + _FOOT_PX
+    across, high = (WIDE if slim is False else SLIM), _ROW_PX * len(bands) + _FOOT_PX
     parts, what = [], []
     for place, band in enumerate(bands):
         lines = [line for line in _once(tuning.lines) if line.at.sub_band == band]
         top = place * _ROW_PX + _HEAD_PX
         frame = Frame(34.0, top, across - 8.0, top + _PLOT_PX, *ends, floor_db, 0.0)
-        parts += _strip(frame, lines, band, last=band == bands[-1], slim=slim)
+        parts += _strip(frame, lines, band, last=band == bands[-1], slim=slim is not False)
         what.append(f"{sub_band(band)}: {listing([_words(line) for line in lines])}")
     title = said("spectrum_title", satellite=satellite, what="; ".join(what))
     return svg(across, high, parts, title=title, key=key, slim=slim)

@@ -51,6 +51,8 @@ WORDS: dict[str, str] = {
 
 TEXTS: dict[str, str] = {
     "heading": "Mobile internet",
+    "heading_more": "Mobile internet: ways and other cells",
+    "others": "Others",
     "stand": "Stand",
     "height": "Height",
     "aim": "Aim",
