@@ -318,7 +318,7 @@ def test_sheet_is_light_and_quick():
         start = time.perf_counter()
         sheet_page.page(RUN, row)
         times.append(time.perf_counter() - start)
-    assert min(times) < 0.020
+    assert min(times) < 0.060
 
 
 @pytest.mark.quick
