@@ -46,7 +46,7 @@ def rows_question(overlay: Overlay, questions: Sequence[str]) -> int:
     """Return which question of the addresses goes with a map of the area: the marks on it answer that one."""
     head, _, tail = overlay.name.partition("-")
     service = "terrestrial" if head == "tv" or tail == "terrestrial" else "mobile" if "mobile" in (head, tail) else "satellite"
-    wanted = f"satellite-{tail}" if head == "sees" else service
+    wanted = f"satellite-{tail}" if head in ("sees", "rain") else service
     return questions.index(wanted if wanted in questions else "satellite")
 
 
@@ -58,7 +58,7 @@ def overlay_data(overlays: Sequence[Overlay], questions: Sequence[str]) -> list[
 
 def _in_units(overlay: Overlay) -> Overlay:
     """Return a map of heights in the units that people read."""
-    if overlay.unit != "m" or spoken().units != "feet":
+    if overlay.name != "mount-height" or spoken().units != "feet":
         return overlay
     return replace(overlay, values=overlay.values / np.float32(FOOT_M), threshold=overlay.threshold / FOOT_M, unit="ft")
 
@@ -76,12 +76,17 @@ def _one(overlay: Overlay, about: int, nobody_knows: np.ndarray | None) -> dict[
         made["classes"] = [[code, key, say(words) if key else words] for code, key, words in overlay.classes]
         return made | {"picture": data_uri(grey_png(overlay.values, smooth=False))}
     codes, start, step = quantised(overlay.values)
-    if overlay.name == "mount-height" and nobody_knows is not None and nobody_knows.shape == codes.shape:
+    if _can_be_none(overlay) and nobody_knows is not None and nobody_knows.shape == codes.shape:
         codes = np.where((codes == UNKNOWN_CODE) & ~nobody_knows, NONE_CODE, codes).astype(np.uint8)
     made |= {"from": start, "step": step, "scale": list(scale_of(overlay)), "decimals": int(overlay.unit in ("m", "ft"))}
     if math.isfinite(overlay.threshold):
         made |= {"threshold": round(overlay.threshold, 3), "threshold_words": overlay.threshold_words}
     return made | {"picture": data_uri(grey_png(codes, smooth=True))}
+
+
+def _can_be_none(overlay: Overlay) -> bool:
+    """Return whether a cell without a value can mean that nothing helps there: heights and dishes."""
+    return overlay.name == "mount-height" or overlay.name.startswith("dish-")
 
 
 def _nobody_knows(overlays: Sequence[Overlay]) -> np.ndarray | None:
@@ -132,8 +137,9 @@ def _say(overlay: Overlay, kind: str) -> dict[str, str]:
         return {"known": place_text(code, name="{name}", count=_most(overlay)), "unknown": unknown}
     if kind != "quantity":
         return {"known": place_text("say_class", name="{name}"), "unknown": unknown}
-    if overlay.name == "mount-height":
-        return {"known": place_text("say_mount", **gaps), "unknown": unknown, "none": place_text("say_none_mount")}
+    if _can_be_none(overlay):
+        what = "mount" if overlay.name == "mount-height" else "dish"
+        return {"known": place_text(f"say_{what}", **gaps), "unknown": unknown, "none": place_text(f"say_none_{what}")}
     if not math.isfinite(overlay.threshold):
         return {"known": place_text("say_value", **gaps), "unknown": unknown}
     over, under = ("say_spare", "say_short") if overlay.unit == "dB" else ("say_over", "say_under")
@@ -175,7 +181,7 @@ def _scale(overlay: Overlay) -> str:
         at = f'<span class="at {"from" if share <= 50 else "to"}" style="{side}">{esc(overlay.threshold_words)}</span>'
         words += " " + place_text("scale_line", words=overlay.threshold_words)
     none = ""
-    if overlay.name == "mount-height":
+    if _can_be_none(overlay):
         key = f'<i class="swatch blocked" aria-hidden="true"></i>{esc(place_text("none_helps"))}'
         none = f'<span class="keys"><span class="key">{key}</span></span>'
     bar = f'<span class="bar" aria-hidden="true" style="background:linear-gradient(90deg, {colours})">{line}</span>'

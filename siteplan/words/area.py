@@ -46,7 +46,7 @@ WORDS: dict[str, str] = {
     "l_mount": "The lowest height, in steps of a tenth of a metre, from which all are clear today. Dense dots: none up to {highest_agl_m:height} "
     "({highest_above_roof_m:height} above a roof) helps. Hatched: nobody knows.{flown}",
     "l_dish": "The smallest dish of the kit that holds the wanted reserve in clear sky and a picture for {wanted_pct:.4g} % of the year, where a dish sees "
-    "the satellite from a height that may be used. Hatched: no dish of the kit, no view, or nobody knows.{flown}",
+    "the satellite from a height that may be used. Dense dots: no dish of the kit, or no view. Hatched: nobody knows.{flown}",
     "l_margin": "What is left over the picture’s limit in the weather of {wanted_pct:.4g} % of the year, with the smallest dish that will do (the smallest "
     "of the kit where none will). Hatched: no view, or nobody knows.{flown}",
     "l_best": "Each pattern is one {what}, named on the map. Hatched: none, or nobody knows.",

@@ -158,3 +158,12 @@ def test_heights_in_feet_and_classes_in_the_language_that_is_spoken():
     assert heights["from"] + codes[0, -1] * heights["step"] == pytest.approx(4.2 / 0.3048, abs=0.051)
     assert "{value} ft" in heights["say"]["known"] and heights["decimals"] == 1
     assert all(one.values.max() <= 255 for one in RUN.overlays if one.classes)
+
+
+def test_a_dish_that_does_not_exist_is_told_from_one_that_nobody_knows():
+    sizes = ready.quarters(0.6, 1.2, np.nan, np.nan, np.float32)
+    dish = replace(RUN.overlays[2], name="dish-1", values=sizes)
+    packed = data_of(map_page.page(replace(RUN, overlays=(RUN.overlays[0], dish))))["overlays"][1]
+    codes = codes_of(packed["picture"])
+    assert codes[-1, 0] == map_overlays.NONE_CODE and codes[-1, -1] == map_overlays.UNKNOWN_CODE
+    assert packed["say"]["known"] == "here: a {value} m dish" and "none" in packed["say"]
