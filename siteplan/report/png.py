@@ -44,7 +44,7 @@ def grey_png(codes: np.ndarray, *, smooth: bool) -> bytes:
 
 def _png(filtered: np.ndarray, rows: int, cols: int, colour: int) -> bytes:
     head = struct.pack(">IIBBBBB", cols, rows, 8, colour, 0, 0, 0)
-    parts = [(b"IHDR", head), (b"IDAT", zlib.compress(filtered.tobytes(), 9)), (b"IEND", b"")]
+    parts = [(b"IHDR", head), (b"IDAT", zlib.compress(filtered.tobytes(), 7)), (b"IEND", b"")]
     chunks = [struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data)) for kind, data in parts]
     return b"\x89PNG\r\n\x1a\n" + b"".join(chunks)
 

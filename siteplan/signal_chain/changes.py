@@ -11,6 +11,7 @@ from siteplan.records.parts import Carrier, Chain, Change, Item, LevelProfile, O
 from siteplan.records.verdict import Reason
 from siteplan.signal_chain.levels import outlets
 from siteplan.signal_chain.network import conductors, faults, split_feed
+from siteplan.signal_chain.profiles import window_of
 
 MOST_TRIALS = 300
 LEAST_RUN_M = 3.0  # a cable is not shortened below this, nor by more than two fifths: common practice, no source
@@ -54,7 +55,11 @@ def smallest_changes(
     if passing(now):
         return ()
     worst = max(now, key=lambda state: sum(not reading.passes for reading in state.readings) + len(state.reasons)).outlet
+    # C/N that is short at the antenna already is mended by no part behind it
+    weak = any(one.cn_db - one.threshold_db < window_of(profile, one.modulation).cn_over_threshold_db for one in _reaching(chain, carriers))
     moves = sorted(_moves(chain, parts, dishes or {}, dish_prices or {}), key=lambda move: (move.price, move.kind, move.item))
+    if weak and not dishes:
+        return ()
     found: list[Change] = []
     trials = 0
     for size in (1, 2):
@@ -70,6 +75,8 @@ def smallest_changes(
             for move in group:
                 changed = _apply(changed, move)
                 sent = (dishes or {}).get(move.dish_m, sent)
+            if weak and sent is carriers:
+                continue
             if changed is None or faults(changed):
                 continue
             trials += 1
@@ -81,6 +88,11 @@ def smallest_changes(
         if found:
             break
     return tuple(found)
+
+
+def _reaching(chain: Chain, carriers: Sequence[Carrier]) -> list[Carrier]:
+    sources = {item.serves for item in chain.items if item.serves}
+    return [one for one in carriers if one.source in sources]
 
 
 def _moves(chain: Chain, parts: Mapping[str, Part], dishes: Mapping[float, object], prices: Mapping[float, float]) -> Iterator[_Move]:
