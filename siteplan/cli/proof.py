@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from siteplan.cli.run import OutOption, PlanArgument
+from siteplan.cli.run import OutOption, PdfOption, PlanArgument
 from siteplan.cli.working import Working
 
 
@@ -19,12 +19,13 @@ def proof(
         Path | None, typer.Option("--pictures", help="Folder of PNG or JPEG pictures that belong to it.", show_default=False)
     ] = None,
     out: OutOption = None,
+    pdf: PdfOption = False,
 ) -> int:
     """Write the report of one installation: measured beside expected, pass or fail, weakest carrier, skyline, pictures, signature lines."""
     with Working(quiet=False) as working:
         from siteplan.studies.proof_job import make_proof
 
-        page, lines = make_proof(plan, address, sign=sign, pictures=pictures, out=out, clock=working.now)
+        page, lines = make_proof(plan, address, sign=sign, pictures=pictures, out=out, pdf=pdf, clock=working.now)
     for line in lines:
         typer.echo(line)
     typer.echo(f"Open {page}")

@@ -47,7 +47,8 @@ def more(findings: Findings, row: AddressFinding) -> str:
     names = [text(name) for name in AIM_COLUMNS[:5]]
     notes = _notes(found)  # type: ignore[arg-type]
     if rest or notes:
-        table = _table(names, [_aim_row(line)[:5] for line in rest]) if rest else ""
+        cells = _table(names, [_aim_row(line)[:5] for line in rest]) if rest else ""
+        table = f'<div class="screen-only">{cells}</div>' if cells else ""
         parts.append((text("others"), table + "".join(f'<p class="small soft">{esc(note)}</p>' for note in notes)))
     return _section(text("heading_more"), parts) if parts else ""
 

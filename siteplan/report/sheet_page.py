@@ -46,7 +46,6 @@ def page(findings: Findings, row: AddressFinding) -> str:
             _answer(row),
             _do(findings, row, name),
             _near(findings, row, name),
-            sheet_spot.block(findings, row, name),
             sheet_sun.block(findings, row),
             sheet_tuning.block(findings, row),
             sheet_link.block(findings, row),
@@ -119,7 +118,8 @@ def _works(findings: Findings, row: AddressFinding) -> dict[str, str]:
 def _more(findings: Findings, row: AddressFinding) -> str:
     """What the hands no longer need: TV channel by channel, the other cells of mobile internet."""
     parts = sheet_tv.more(findings, row) + sheet_mobile.more(findings, row)
-    return f'<div class="more">{parts}</div>' if parts else ""
+    note = f'<p class="print-only small soft">{esc(text("on_screen"))}</p>'
+    return f'<div class="more">{parts}</div>{note}' if parts else ""
 
 
 # ---- pictures ------------------------------------------------------------------------------------------------------------
@@ -139,7 +139,7 @@ def _figure(drawing: str, heading: str, caption: str, more: str = "", css: str =
 
 def _near(findings: Findings, row: AddressFinding, name: str) -> str:
     """The skyline, and beside it the place from above; the skyline once more looking up, folded."""
-    parts = _skyline(findings, row, name) + _above(row, name)
+    parts = _skyline(findings, row, name) + sheet_spot.block(findings, row, name) + _above(row, name)
     found = row.satellite
     if found is not None and found.skyline is not None:
         drawing = round_plot.round_skyline(found, key="round", title=text("round_title", name=name, what=_looks(found)))

@@ -44,7 +44,7 @@ def more(findings: Findings, row: AddressFinding) -> str:
     open_aim = found.aims[1] if choice is not None and choice.open_with and len(found.aims) > 1 else None  # type: ignore[union-attr]
     lines = [
         ("gives_here", _gives(best)),
-        ("col_spare", _reserves(best, open_aim)),
+        ("col_spare", f'<div class="screen-only">{_reserves(best, open_aim)}</div>'),
         ("disturbs", _disturbers(best)),
         ("plan_b", _others(found.aims, choice, open_aim)),  # type: ignore[union-attr]
     ]

@@ -17,7 +17,7 @@ from siteplan.files.write_geo import verdicts_geojson, write_verdicts_gpkg
 from siteplan.files.write_tables import rejects_csv, verdicts_csv, verdicts_xlsx
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.results import Profile
-from siteplan.report import index_page, list_page, map_page, methods_page, sheet_page
+from siteplan.report import index_page, list_page, map_page, methods_page, pdf_door, sheet_page
 from siteplan.services.shared.method_notes import method_notes
 from siteplan.studies.outlets import day_kit
 from siteplan.studies.sheet_choice import choose_sheets, unlinked
@@ -43,6 +43,7 @@ def deliver(
     clock: Callable[[], datetime],
     tables_only: bool = False,
     one: bool = False,
+    pdf: bool = False,
     beside: Mapping[str, Content] | None = None,
     progress: Callable[[str, int, int], None] | None = None,
 ) -> Delivered:
@@ -51,6 +52,7 @@ def deliver(
     started, clock  when the run began, and what tells when it ended: both go into run.json alone
     tables_only     verdicts and rejects as tables and layers; no pages, no profiles
     one             the sheet and profiles of the rows at hand, beside whatever the last run wrote
+    pdf             a PDF beside each of those sheets
     beside          more files that belong to the run, and what writes them: maps of the area
     progress        called with ("writing", done, of)
     Raises OutputError where the folder can't be written or holds a stranger under a name of ours.
@@ -63,7 +65,7 @@ def deliver(
         findings = replace(findings, notes=(*findings.notes, *reasons))  # the front page says it too
         said = tuple(sentence(reason) for reason in reasons)
     beside = dict(beside or {})
-    files = _sheets(findings) if one else _tables(findings) | beside | ({} if tables_only else _pages(findings, tuple(beside)))
+    files = _sheets(findings, pdf=pdf) if one else _tables(findings) | beside | ({} if tables_only else _pages(findings, tuple(beside)))
 
     def record() -> dict[str, object]:
         return _record(findings, folder, started, clock, added=one)
@@ -137,11 +139,13 @@ def _pages(findings: Findings, beside: tuple[str, ...]) -> dict[str, Content]:
     }
 
 
-def _sheets(findings: Findings) -> dict[str, Content]:
+def _sheets(findings: Findings, *, pdf: bool = False) -> dict[str, Content]:
     files: dict[str, Content] = {}
     for row in findings.rows:
         if row.sheet_file:
             files[row.sheet_file] = _sheet(findings, row)
+            if pdf:
+                files[row.sheet_file.removesuffix(".html") + ".pdf"] = _pdf(findings, row)
     return files | _profiles(findings)
 
 
@@ -156,6 +160,16 @@ def _profiles(findings: Findings) -> dict[str, Content]:
 
 def _sheet(findings: Findings, row: AddressFinding) -> Content:
     return _page(lambda: sheet_page.page(findings, row))
+
+
+def _pdf(findings: Findings, row: AddressFinding) -> Content:
+    return _bytes(lambda: pdf_of(sheet_page.page(findings, row), findings))
+
+
+def pdf_of(page: str, findings: Findings) -> bytes:
+    """Return a page of a run as PDF, dated as the run. Raises MissingLibraryError."""
+    date = findings.plan.date.isoformat() if findings.plan.date is not None else str(findings.made_with.get("date", ""))
+    return pdf_door.make_pdf(page, date=date)
 
 
 def _page(draw: Callable[[], str]) -> Content:

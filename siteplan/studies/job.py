@@ -10,6 +10,7 @@ from pathlib import Path
 
 from siteplan.records.findings import Findings
 from siteplan.records.verdict import SERVICES, Reason, State
+from siteplan.report.pdf_door import pdf_ready
 from siteplan.studies.addresses import judge_addresses
 from siteplan.studies.area_maps import Found, key_for, maps_in
 from siteplan.studies.deliver import deliver, try_folder
@@ -39,6 +40,7 @@ def do_job(
     *,
     tables_only: bool = False,
     only: str | None = None,
+    pdf: bool = False,
     progress: Callable[[str, int, int], None] | None = None,
     say: Callable[[str], None] = print,
     clock: Callable[[], datetime],
@@ -47,6 +49,8 @@ def do_job(
     started = clock()
     plan = open_plan(plan_file)
     folder = out or plan.outputs.folder or plan.file.parent / "outputs"
+    if pdf:
+        pdf_ready()
     try_folder(folder, tables_only=tables_only, one=only is not None)
     on_date = plan.date or started.date()
     if plan.date is None:
@@ -57,7 +61,8 @@ def do_job(
     maps = maps_in(folder, key_for(plan, on_date.isoformat())) if only is None else Found()
     findings = replace(findings, overlays=maps.overlays)
     made = deliver(
-        findings, folder, started=started, clock=clock, tables_only=tables_only, one=only is not None, beside=maps.files, progress=progress
+        findings, folder, started=started, clock=clock, tables_only=tables_only, one=only is not None, pdf=pdf, beside=maps.files,
+        progress=progress,
     )  # fmt: skip
     doubts = [sentence(note) for note in findings.notes if note.code.startswith("emitter_") or note.code in DOUBTS]
     lines = [*_counts(findings), *doubts, *made.notes] + ([area_text("says_old", folder=folder)] if maps.old else [])

@@ -16,10 +16,11 @@ from siteplan.records.proof import Picture, Proof, Review
 from siteplan.records.readings import Expected, Installation
 from siteplan.records.verdict import State
 from siteplan.report import proof_page, review_page
+from siteplan.report.pdf_door import pdf_ready
 from siteplan.services.outlets.compare import meaning
 from siteplan.store.readings_store import Store, open_store
 from siteplan.studies.addresses import judge_addresses
-from siteplan.studies.deliver import deliver_beside
+from siteplan.studies.deliver import deliver_beside, pdf_of
 from siteplan.studies.outlets import store_of
 from siteplan.studies.readings_job import expected_of_plan, installation_of
 from siteplan.studies.speech import open_plan
@@ -30,15 +31,18 @@ LARGEST_PICTURE_BYTES = 3_000_000
 
 
 def make_proof(
-    plan_file: Path, wanted: str, *, sign: bool, pictures: Path | None, out: Path | None, clock: Callable[[], datetime]
+    plan_file: Path, wanted: str, *, sign: bool, pictures: Path | None, out: Path | None, clock: Callable[[], datetime], pdf: bool = False
 ) -> tuple[Path, tuple[str, ...]]:
     """Write the report of one installation as a page and a table; return the page and lines for people.
 
     sign      store that it is signed as it is now
+    pdf       a PDF beside the page
     pictures  folder of PNG or JPEG files that belong to it; None: none are added
 
     Raises InputError: nothing stored for it, no such address, a picture that is none.
     """
+    if pdf:
+        pdf_ready()
     started = clock()
     plan = open_plan(plan_file)
     expected = expected_of_plan(plan)
@@ -56,7 +60,10 @@ def make_proof(
     findings = judge_addresses(plan, on_date=plan.date or started.date(), only=home.id)
     proof = Proof(findings, findings.rows[0], installation, shown, listed)
     name = _report(installation)
-    files = {name: proof_page.page(proof), name.replace(".html", ".csv"): proof_csv(installation)}
+    page = proof_page.page(proof)
+    files: dict[str, str | bytes] = {name: page, name.replace(".html", ".csv"): proof_csv(installation)}
+    if pdf:
+        files[name.replace(".html", ".pdf")] = pdf_of(page, findings)
     folder = out or plan.outputs.folder or plan.file.parent / "outputs"
     deliver_beside(findings, folder, files, started=started, clock=clock)
     lines = [f"{len(installation.compared)} of {len(installation.expected)} expected carriers have a reading"]

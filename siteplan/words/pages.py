@@ -33,6 +33,7 @@ TEXTS: dict[str, str] = {
     "round": "The same skyline, looking up",
     "round_title": "Skyline around the spot of {name}, looking up, north at the top. {what}",
     "round_caption": "The middle is straight up, the rim is level; rings every 30°. North is up and east is on the right, as on a compass laid flat.",
+    "on_screen": "Tables of every carrier, channel and cell, budgets and commands stand in the page on the screen.",
     "straight_up": "up",
     "kilobaud": "{rate:g} kBd",
     "carrier_at": "{frequency_mhz:.0f} MHz {polarisation}",
