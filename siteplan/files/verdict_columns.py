@@ -13,6 +13,7 @@ from siteplan.records.tuning import Tuning
 from siteplan.records.verdict import SERVICES
 from siteplan.words import how_sure, kind_word, orbit, sentence, sentences
 from siteplan.words.columns import COLUMNS, GIVEN
+from siteplan.words.language import say
 from siteplan.words.mobile import way_word
 
 Value = str | int | float | None
@@ -149,7 +150,7 @@ def _column(words: str, key: str = "", **names: str) -> Column:
     key = key or words
     fitting = [end for end in _DECIMALS if key.endswith(end)]
     decimals = _DECIMALS[max(fitting, key=len)] if fitting else None
-    return Column(key, _filled(title, names), _filled(meaning, names), decimals)
+    return Column(key, _filled(say(title), names), _filled(say(meaning), names), decimals)
 
 
 def _filled(text: str, names: dict[str, str]) -> str:

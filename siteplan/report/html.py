@@ -14,6 +14,7 @@ from importlib import resources
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.verdict import State
 from siteplan.words import state_word
+from siteplan.words.formats import capital
 from siteplan.words.formats import number as plain_number
 from siteplan.words.pages import text
 
@@ -58,7 +59,7 @@ def mark(state: State) -> str:
 
 def state_label(state: State) -> str:
     """Return mark and word of a state."""
-    return f'<span class="state">{mark(state)}<span>{esc(state_word(state).capitalize())}</span></span>'
+    return f'<span class="state">{mark(state)}<span>{esc(capital(state_word(state)))}</span></span>'
 
 
 def number(value: float, decimals: int = 0, unit: str = "") -> str:

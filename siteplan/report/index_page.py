@@ -13,6 +13,7 @@ from siteplan.report.html import asset, esc, own, place_name, plan_date, plan_na
 from siteplan.report.html import page as whole_page
 from siteplan.report.sheet_page import layer_line
 from siteplan.words import sentence, sentences
+from siteplan.words.formats import grouped
 from siteplan.words.pages import TEXTS, text
 
 SHOWN_NEXT, SHOWN_ROWS, SHOWN_REJECTS, SHOWN_SHEETS = 8, 12, 40, 500
@@ -46,7 +47,7 @@ def _head(findings: Findings, name: str, sizes: Mapping[str, int | None]) -> str
     rows, date = len(findings.rows), plan_date(findings)
     lead = text(
         "front_lead_one" if rows == 1 else "front_lead",
-        rows=f"{rows:,}",
+        rows=grouped(rows),
         file=findings.addresses.file.replace("\\", "/").rsplit("/", 1)[-1],
     )
     parts = [lead, text("for_date", date=date) if date else text("undated")]
@@ -61,14 +62,15 @@ def _counts(findings: Findings, with_list: bool) -> str:
     job = Counter(row.job for row in findings.rows)
     tiles = ""
     for state in State:
-        tile = f'{state_label(state)}<b class="count number">{job[state]:,}</b>'
+        tile = f'{state_label(state)}<b class="count number">{grouped(job[state])}</b>'
         tiles += f'<li><a href="list.html#s={state_key(state)}">{tile}</a></li>' if with_list else f"<li>{tile}</li>"
     head = "".join(f'<th scope="col">{state_label(state)}</th>' for state in State)
     lines = []
     for service in SERVICES:
         count = Counter(row.verdicts[service].state for row in findings.rows)
-        cells = "".join(f"<td>{count[state]:,}</td>" for state in State)
-        lines.append(f'<tr><th scope="row">{esc(text(f"service_{service}"))}</th>{cells}<td class="soft">{len(findings.rows):,}</td></tr>')
+        cells = "".join(f"<td>{grouped(count[state])}</td>" for state in State)
+        cells += f'<td class="soft">{grouped(len(findings.rows))}</td>'
+        lines.append(f'<tr><th scope="row">{esc(text(f"service_{service}"))}</th>{cells}</tr>')
     return (
         f'<section class="counts"><h2>{esc(text("service_job"))}</h2><ul class="tiles">{tiles}</ul>'
         f'<div class="scroll" tabindex="0" role="region" aria-label="{esc(text("front_counts"))}"><table class="number">'
@@ -91,7 +93,7 @@ def _next(findings: Findings, sizes: Mapping[str, int | None]) -> str:
     heading = f"<h2>{esc(text('front_next'))}</h2>"
     if not waiting:
         return f'<section>{heading}<p class="soft">{esc(text("front_next_none"))}</p></section>'
-    lead = text("front_next_lead_one" if len(waiting) == 1 else "front_next_lead", count=f"{len(waiting):,}")
+    lead = text("front_next_lead_one" if len(waiting) == 1 else "front_next_lead", count=grouped(len(waiting)))
     shared, waiting = _shared_questions(findings, waiting, sizes)
     waiting.sort(key=lambda row: (-_chance(row), row.row.row))
     items = list(shared)
@@ -110,7 +112,7 @@ def _next(findings: Findings, sizes: Mapping[str, int | None]) -> str:
         )
     more = len(waiting) - SHOWN_NEXT
     where = "front_more_list" if "list.html" in sizes else "front_more"
-    rest = f'<p class="soft">{esc(text(where, count=f"{more:,}"))}</p>' if more > 0 else ""
+    rest = f'<p class="soft">{esc(text(where, count=grouped(more)))}</p>' if more > 0 else ""
     return f'<section>{heading}<p class="soft">{esc(lead)}</p><ol class="next">{"".join(items)}</ol>{rest}</section>'
 
 
@@ -135,9 +137,9 @@ def _shared_questions(
         some = ", ".join(_called(findings, row, sizes, str(row.row.row)) for row in rows[:SHOWN_ROWS])
         more = len(rows) - SHOWN_ROWS
         some = esc(text("rows_many", rows="{rows}")).replace("{rows}", some)
-        some = esc(text("rows_more", rows="{rows}", count=f"{more:,}")).replace("{rows}", some) if more > 0 else some
+        some = esc(text("rows_more", rows="{rows}", count=grouped(more))).replace("{rows}", some) if more > 0 else some
         lines.append(
-            f'<li><p><strong>{esc(text("front_shared", count=f"{len(rows):,}"))}</strong> <span class="soft small">{some}</span></p>'
+            f'<li><p><strong>{esc(text("front_shared", count=grouped(len(rows))))}</strong> <span class="soft small">{some}</span></p>'
             f'<p class="ask">{esc(text("front_ask", question=words))}</p></li>'
         )
     told = {words for words, _ in several[:SHOWN_NEXT]}
@@ -169,7 +171,7 @@ def _unjudged(findings: Findings) -> str:
 def _row_list(rows: list[int]) -> str:
     words = ", ".join(str(row) for row in rows[:SHOWN_ROWS])
     if len(rows) > SHOWN_ROWS:
-        words = text("rows_more", rows=words, count=f"{len(rows) - SHOWN_ROWS:,}")
+        words = text("rows_more", rows=words, count=grouped(len(rows) - SHOWN_ROWS))
     return text("rows_one" if len(rows) == 1 else "rows_many", rows=words)
 
 
@@ -198,7 +200,7 @@ def _understood(findings: Findings) -> str:
         ]
         more = len(findings.rejects) - SHOWN_REJECTS
         if more > 0:
-            lines.append(text("rows_more", rows="…", count=f"{more:,}"))
+            lines.append(text("rows_more", rows="…", count=grouped(more)))
         parts.append(f"<section><h2>{esc(text('front_rejects'))}</h2>{_plain(lines)}</section>")
     return "".join(parts)
 
@@ -229,12 +231,12 @@ def _files(sizes: Mapping[str, int | None], findings: Findings) -> str:
             links.append(f"<li>{_link(name, who)} <span class='soft small'>{esc(text('row', row=row)) if row else ''}</span></li>")
         more = len(sheets) - SHOWN_SHEETS
         if more > 0:
-            links.append(f"<li>{esc(text('rows_more', rows='…', count=f'{more:,}'))}</li>")
-        count = text("front_sheets_one" if len(sheets) == 1 else "front_sheets", count=f"{len(sheets):,}")
+            links.append(f"<li>{esc(text('rows_more', rows='…', count=grouped(more)))}</li>")
+        count = text("front_sheets_one" if len(sheets) == 1 else "front_sheets", count=grouped(len(sheets)))
         opened = f'<details><summary>{esc(count)}</summary><ul class="links">{"".join(links)}</ul></details>'
         lines.append(f"<dt>sheets/</dt><dd>{esc(text('file_sheets'))}{opened}</dd>")
     if profiles:
-        count = text("front_profiles_one" if len(profiles) == 1 else "front_profiles", count=f"{len(profiles):,}")
+        count = text("front_profiles_one" if len(profiles) == 1 else "front_profiles", count=grouped(len(profiles)))
         lines.append(f"<dt>profiles/</dt><dd>{esc(text('file_profiles'))} {esc(count)}.</dd>")
     if not lines:
         return ""

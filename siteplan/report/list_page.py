@@ -11,6 +11,7 @@ from siteplan.report.html import asset, esc, mark, own, place_name, plan_date, p
 from siteplan.report.html import page as whole_page
 from siteplan.report.map_data import PLAIN_ID, Sentences
 from siteplan.words import sentence, sentences, state_word
+from siteplan.words.formats import grouped
 from siteplan.words.list import WORDS, list_text
 from siteplan.words.pages import text
 
@@ -23,7 +24,7 @@ def page(findings: Findings, files: Iterable[str] = ()) -> str:
     """Return the list as a whole page. files: what this run writes beside it, names relative to the page; only these are linked."""
     name, names = plan_name(findings), frozenset(files)
     long = len(findings.rows) > PLAIN_UP_TO
-    off = f"<p>{esc(list_text('off_long', rows=f'{len(findings.rows):,}'))}</p>" if long else _plain_table(findings)
+    off = f"<p>{esc(list_text('off_long', rows=grouped(len(findings.rows))))}</p>" if long else _plain_table(findings)
     rows = f'<div id="rows" role="region" aria-label="{esc(list_text("list"))}"></div>'
     body = "\n".join(
         [
@@ -43,7 +44,7 @@ def page(findings: Findings, files: Iterable[str] = ()) -> str:
 
 def _head(findings: Findings, name: str) -> str:
     date = plan_date(findings)
-    facts = [text("map_rows", rows=f"{len(findings.rows):,}")] + ([text("for_date", date=date)] if date else [])
+    facts = [text("map_rows", rows=grouped(len(findings.rows)))] + ([text("for_date", date=date)] if date else [])
     services = "".join(f'<option value="{key}">{esc(text(f"service_{key}"))}</option>' for key in ("job", *SERVICES))
     sorts = "".join(f'<option value="{key}">{esc(list_text(f"sort_{key}"))}</option>' for key in ("list", "survey", "book", "name"))
     groups = "".join(f'<option value="{place}">{esc(column)}</option>' for place, column in group_columns(findings))
@@ -51,7 +52,7 @@ def _head(findings: Findings, name: str) -> str:
     count = Counter(row.job for row in findings.rows)
     buttons = "".join(
         f'<button type="button" class="filter" data-state="{state_key(state)}" aria-pressed="true">{mark(state)}'
-        f'<b class="number">{count[state]:,}</b> <span>{esc(state_word(state))}</span></button>'
+        f'<b class="number">{grouped(count[state])}</b> <span>{esc(state_word(state))}</span></button>'
         for state in _STATES
     )
     chosen = "".join(

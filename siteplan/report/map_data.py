@@ -13,7 +13,8 @@ from siteplan.report.drawing import what_blocks
 from siteplan.report.html import place_name, sheet_link
 from siteplan.report.map_overlays import overlay_data, overlay_key
 from siteplan.report.png import data_uri, grey_alpha_png
-from siteplan.words import how_sure, sentence, sentences
+from siteplan.words import how_sure, sentence, sentences, state_word
+from siteplan.words.language import spoken
 from siteplan.words.pages import TEXTS, text
 from siteplan.words.place import place_text
 
@@ -101,11 +102,12 @@ def map_data(findings: Findings) -> dict[str, object]:
         "tiles": findings.plan.map.tile_url if tile_host(findings.plan.map.tile_url) else "",
         "states": ["book", "survey", "none", "unjudged"],
         "texts": {
-            name: words for name, words in TEXTS.items() if name.startswith(("map_", "service_")) or name in ("row", "how_sure", "compass")
+            name: text(name) for name in TEXTS if name.startswith(("map_", "service_")) or name in ("row", "how_sure", "compass")
         }
         | {f"place_{name}": place_text(name) for name in ("say_outside", "panel", "hint", "missing")},
         "command": f"siteplan sheet {findings.plan.file.name} ",
-        "state_words": [str(state) for state in _STATES],
+        "state_words": [state_word(state) for state in _STATES],
+        "feet": spoken().units == "feet",
     }
 
 

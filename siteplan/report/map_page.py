@@ -14,6 +14,7 @@ from siteplan.report.html import page as whole_page
 from siteplan.report.map_data import map_data, questions
 from siteplan.report.map_overlays import overlay_key, overlay_legend
 from siteplan.words import sentences, state_word
+from siteplan.words.formats import grouped
 from siteplan.words.pages import text
 from siteplan.words.place import place_text
 
@@ -53,13 +54,13 @@ def _options(findings: Findings) -> str:
 
 def _head(findings: Findings, name: str) -> str:
     date, alone = plan_date(findings), _area_alone(findings)
-    facts = [place_text("facts") if alone else text("map_rows", rows=f"{len(findings.rows):,}")]
+    facts = [place_text("facts") if alone else text("map_rows", rows=grouped(len(findings.rows)))]
     facts += [text("for_date", date=date)] if date else []
     options, hidden = _options(findings), " hidden" if alone else ""
     count = Counter(row.job for row in findings.rows)
     buttons = "".join(
         f'<button type="button" class="filter" data-state="{state_key(state)}" aria-pressed="true">{mark(state)}'
-        f'<b class="number">{count[state]:,}</b> <span>{esc(state_word(state))}</span></button>'
+        f'<b class="number">{grouped(count[state])}</b> <span>{esc(state_word(state))}</span></button>'
         for state in State
     )
     return (

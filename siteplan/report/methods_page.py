@@ -9,6 +9,7 @@ from siteplan.records.findings import Findings
 from siteplan.records.methods import MethodNote, SourceNote
 from siteplan.report.html import asset, esc, number, own, plan_date, plan_name
 from siteplan.report.html import page as whole_page
+from siteplan.words.language import say
 from siteplan.words.methods import HEADINGS, METHODS, alike, entries, text
 
 
@@ -56,10 +57,10 @@ def _method(group: tuple[MethodNote, ...]) -> str:
     lines = []
     for code, texts in entries(group[0]):
         if code == "measured":
-            lines.append(f"<dt>{esc(HEADINGS[code])}</dt><dd>{_measured(group[0].name)}</dd>")
+            lines.append(f"<dt>{esc(say(HEADINGS[code]))}</dt><dd>{_measured(group[0].name)}</dd>")
             continue
         said = esc(texts[0]) if len(texts) == 1 else '<ul class="plain">' + "".join(f"<li>{esc(part)}</li>" for part in texts) + "</ul>"
-        lines.append(f"<dt>{esc(HEADINGS[code])}</dt><dd>{said}</dd>")
+        lines.append(f"<dt>{esc(say(HEADINGS[code]))}</dt><dd>{said}</dd>")
     return f"<section><h2>{titles}</h2><dl>{''.join(lines)}</dl></section>"
 
 
@@ -72,7 +73,7 @@ def _measured(name: str) -> str:
         cells = (str(found.count), *(number(value, 1) for value in (found.bias_db, found.sigma_db, found.rmse_db)))
         rows += f'<tr><th scope="row">{esc(found.what)}</th>{"".join(f"<td>{cell}</td>" for cell in cells)}</tr>'
     return (
-        f'<p>{esc(text("page_measured"))}</p><div class="scroll" tabindex="0" role="region" aria-label="{esc(HEADINGS["measured"])}">'
+        f'<p>{esc(text("page_measured"))}</p><div class="scroll" tabindex="0" role="region" aria-label="{esc(say(HEADINGS["measured"]))}">'
         f'<table class="number"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>'
     )
 

@@ -20,6 +20,7 @@ from siteplan.report.drawing import LETTER, NARROW, SKY, SLIM, WIDE, Frame, Labe
 from siteplan.report.html import esc
 from siteplan.units import wavelength_m
 from siteplan.words import compass_short, distance, height, orbit
+from siteplan.words.language import figures
 from siteplan.words.pages import text
 from siteplan.words.sun import said as sun_said
 
@@ -353,7 +354,7 @@ def _path_axes(frame: Frame, length: float, slim: bool) -> list[str]:
     in_km = length >= 3000.0
     for place in range(int(length / step) + 1):
         at = place * step
-        words = f"{at / 1000.0:g}" if in_km else f"{at:g}"
+        words = figures(f"{at / 1000.0:g}" if in_km else f"{at:g}")
         parts.append(f'<path class="axis" d="M{frame.x(at):.1f} {frame.bottom}v4"/>')
         if frame.x(at) < frame.right - 40 or slim:
             parts.append(f'<text x="{frame.x(at):.1f}" y="{frame.bottom + 17:.1f}" class="tick-word middle">{words}</text>')

@@ -10,7 +10,7 @@ from siteplan.report import plots
 from siteplan.report.html import asset, css_string, esc, own, plan_date, plan_name
 from siteplan.report.html import page as whole_page
 from siteplan.words import sentence, sentences
-from siteplan.words.formats import listing
+from siteplan.words.formats import listing, number
 from siteplan.words.proof import text
 
 _COLUMNS = (
@@ -135,7 +135,7 @@ def _row(one: Compared, names: list[str]) -> str:
 
 
 def _figure(value: float, decimals: int) -> str:
-    return f"{value:.{decimals}f}".replace("-", "\u2212") if math.isfinite(value) else "–"
+    return number(value, decimals) if math.isfinite(value) else "–"
 
 
 def _kit(proof: Proof) -> str:

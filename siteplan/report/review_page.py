@@ -13,6 +13,8 @@ from siteplan.report.html import asset, esc, own
 from siteplan.report.html import page as whole_page
 from siteplan.report.proof_page import weakest_of
 from siteplan.words import sentences
+from siteplan.words.formats import number
+from siteplan.words.language import figures
 from siteplan.words.proof import text
 
 _COLUMNS = ("col_job", "col_read", "col_weakest", "col_says", "review_report")
@@ -91,7 +93,7 @@ def _job(one: Installation, reports: Mapping[str, str]) -> list[str]:
     return [
         f"{own(one.name or one.id)}{changed}",
         esc(text("review_carriers", passed=passed, count=len(one.expected))),
-        own(f"{weakest.expected.carrier}, {weakest.margin_db:.1f} dB".replace("-", "\u2212")) if weakest else "–",
+        own(f"{weakest.expected.carrier}, {number(weakest.margin_db, 1)} dB") if weakest else "–",
         esc(said) or "–",
         report,
     ]
@@ -133,7 +135,7 @@ def _group(name: str, jobs: Sequence[Installation]) -> list[str]:
 
 
 def _off(values: Sequence[float]) -> str:
-    return f"{median(values):+.1f} dB".replace("-", "\u2212") if values else "–"
+    return figures(f"{median(values):+.1f} dB").replace("-", "\u2212") if values else "–"
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:

@@ -8,7 +8,7 @@ from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.parts import KitLine, OutletFinding, OutletReading, OutletState
 from siteplan.report.html import esc, own
 from siteplan.words import sentence, sentences
-from siteplan.words.formats import listing
+from siteplan.words.formats import listing, number
 from siteplan.words.outlets import TEXTS, text
 
 _COLUMNS = (
@@ -86,7 +86,7 @@ def _reading(reading: OutletReading, names: list[str]) -> str:
         esc(reading.carrier.line),
         "–" if unknown else f"{reading.level_dbuv:.0f}\u00a0±\u00a0{2 * reading.level_sigma_db:.0f}\u00a0dBµV",
         f"{reading.min_dbuv:.0f}–{reading.max_dbuv:.0f}",
-        "–" if unknown else f"{reading.cn_db:.1f}\u00a0±\u00a0{tolerance:.0f}\u00a0dB",
+        "–" if unknown else f"{number(reading.cn_db, 1)}\u00a0±\u00a0{tolerance:.0f}\u00a0dB",
         "–" if unknown else f"{reading.margin_db:.0f}\u00a0dB",
         esc(text("yes" if reading.passes else "no")),
         _box("level_dbuv", "col_read_level"),

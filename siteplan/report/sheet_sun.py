@@ -11,6 +11,7 @@ from siteplan.records.sun import Landmark, SunAid, SunCrossing, SunFinding, SunO
 from siteplan.records.verdict import State
 from siteplan.report.html import esc, own, spoken_date
 from siteplan.words import kind_word
+from siteplan.words.language import figures
 from siteplan.words.sun import said
 
 
@@ -83,7 +84,7 @@ def _cell(one: SunCrossing | None, aid: SunAid) -> str:
     if one is None:
         return said("cell_none")
     off = round(one.elevation_deg - aid.elevation_deg, 1) + 0.0
-    return said("cell", time=_clock(_when(one)), difference=f"{off:+.1f}°".replace("-", "\u2212"))
+    return said("cell", time=_clock(_when(one)), difference=figures(f"{off:+.1f}°").replace("-", "\u2212"))
 
 
 def _seasons(outages: tuple[SunOutage, ...]) -> list[list[SunOutage]]:

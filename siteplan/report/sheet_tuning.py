@@ -13,6 +13,7 @@ from siteplan.report import spectrum_plot
 from siteplan.report.html import esc, own, spoken_date
 from siteplan.words import sentence
 from siteplan.words.formats import listing
+from siteplan.words.language import figures
 from siteplan.words.tuning import said, sub_band
 
 OTHERS = 8  # carriers beyond those to tune first that a card lists
@@ -159,7 +160,7 @@ def _neighbour(one: Neighbour) -> str:
 
 def _spectrum(satellite: str, tuning: Tuning, key: str) -> str:
     drawing = spectrum_plot.chart(tuning, satellite=satellite, key=key, slim=None)
-    assumed = sorted({f"{line.at.roll_off:g}" for line in tuning.lines if line.at.roll_off_assumed})
+    assumed = sorted({figures(f"{line.at.roll_off:g}") for line in tuning.lines if line.at.roll_off_assumed})
     caption = [said("spectrum_assumed", roll_off=listing(assumed))] if assumed else []
     if any(not math.isfinite(line.level_db) for line in tuning.lines):
         caption.append(said("spectrum_unknown"))

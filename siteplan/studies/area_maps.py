@@ -24,7 +24,7 @@ from siteplan.records.plan import Plan
 from siteplan.studies.area_grid import AreaGrid
 from siteplan.studies.coverage import NO_NAME, Coverage, Radio
 from siteplan.terrain.hillshade import from_mercator, mercator
-from siteplan.words.area import CLASS_WORDS, area_text
+from siteplan.words.area import CLASS_WORDS, area_text, band_text
 
 TABLE, PAGE = "area.json", "area.html"
 NO_CODE = 255
@@ -59,13 +59,13 @@ def products_of(coverage: Coverage, plan: Plan, *, date: str, version: str) -> d
     satellites = coverage.senders.satellites
     if satellites:
         counts, states = _seen(coverage)
-        codes = [Band(counts, area_text("band_count", count=len(satellites)))]
-        codes += [Band(state, area_text("band_state", satellite=one.name)) for one, state in zip(satellites, states, strict=True)]
+        codes = [Band(counts, band_text("band_count", count=len(satellites)))]
+        codes += [Band(state, band_text("band_state", satellite=one.name)) for one, state in zip(satellites, states, strict=True)]
         out[SEEN] = Product(tuple(codes), NO_CODE, {**common, "CLASSES": json.dumps(dict(enumerate(CLASS_WORDS)))})
         everyone = np.where(np.isnan(coverage.mount_m).any(axis=0), np.nan, coverage.mount_m.max(axis=0)).astype(np.float32)
-        heights = [Band(everyone, area_text("band_mount_all"), "m")] if len(satellites) > 1 else []
+        heights = [Band(everyone, band_text("band_mount_all"), "m")] if len(satellites) > 1 else []
         heights += [
-            Band(mount, area_text("band_mount", satellite=one.name), "m") for one, mount in zip(satellites, coverage.mount_m, strict=True)
+            Band(mount, band_text("band_mount", satellite=one.name), "m") for one, mount in zip(satellites, coverage.mount_m, strict=True)
         ]
         out[MOUNTS] = Product(tuple(heights), float("nan"), {**common, "STEP_M": "0.1"})
         out |= _link_products(coverage, plan, common)
@@ -73,9 +73,9 @@ def products_of(coverage: Coverage, plan: Plan, *, date: str, version: str) -> d
         names_file, strength_file, words, unit = RADIO_FILES[service]
         how = {**common, "METHOD": method_words(service, radio), "WORKED_EVERY_CELLS": str(radio.step)}
         names = {**how, "NAMES": json.dumps(_names(coverage, service), ensure_ascii=True)}
-        wholes = (Band(radio.best, area_text(words[0])), *(Band(cells, area_text(f"band_{name}")) for name, cells in radio.more.items()))
+        wholes = (Band(radio.best, band_text(words[0])), *(Band(cells, band_text(f"band_{name}")) for name, cells in radio.more.items()))
         out[names_file] = Product(wholes, NO_NAME, names)
-        strengths = Band(radio.strength, area_text(words[1]), unit), Band(radio.margin_db, area_text(words[2]), "dB")
+        strengths = Band(radio.strength, band_text(words[1]), unit), Band(radio.margin_db, band_text(words[2]), "dB")
         out[strength_file] = Product(strengths, float("nan"), how)
     return out
 
@@ -83,14 +83,14 @@ def products_of(coverage: Coverage, plan: Plan, *, date: str, version: str) -> d
 def _link_products(coverage: Coverage, plan: Plan, common: Mapping[str, str]) -> dict[str, Product]:
     """Return the rasters of dishes and margins; of all satellites together where there are several: the largest dish, the least margin."""
     satellites, tags = coverage.senders.satellites, {**common, "WANTED_PCT": f"{plan.limits.availability_pct:g}"}
-    dishes = [Band(one, area_text("band_dish", satellite=sat.name), "m") for sat, one in zip(satellites, coverage.dish_m, strict=True)]
+    dishes = [Band(one, band_text("band_dish", satellite=sat.name), "m") for sat, one in zip(satellites, coverage.dish_m, strict=True)]
     margins = [
-        Band(one, area_text("band_margin", satellite=sat.name, wanted_pct=plan.limits.availability_pct), "dB")
+        Band(one, band_text("band_margin", satellite=sat.name, wanted_pct=plan.limits.availability_pct), "dB")
         for sat, one in zip(satellites, coverage.weather_margin_db, strict=True)
     ]
     if len(satellites) > 1:
         largest = coverage.dish_m.max(axis=0)  # NaN where any is
-        dishes.insert(0, Band(largest, area_text("band_dish_all"), "m"))
+        dishes.insert(0, Band(largest, band_text("band_dish_all"), "m"))
     sizes = {"DISHES_M": json.dumps(sorted(plan.kit.dishes_m))}
     return {DISHES: Product(tuple(dishes), float("nan"), {**tags, **sizes}), MARGINS: Product(tuple(margins), float("nan"), tags)}
 
@@ -246,7 +246,7 @@ def overlays_of(bands: Mapping[str, Sequence[Band]], grid: AreaGrid, table: Mapp
     satellites = [str(one["name"]) for one in table["satellites"]]  # type: ignore[index,union-attr]
     if SEEN in bands:
         for name, band in zip(satellites, bands[SEEN][1:], strict=True):
-            codes = tuple((code, key, CLASS_WORDS[code]) for code, key in enumerate(_KEYS))
+            codes = tuple((code, key, area_text(f"class_{code}")) for code, key in enumerate(_KEYS))
             question = area_text("q_sees", satellite=name)
             out.append(picture.of(f"sees-{len(out) + 1}", question, band.cells, classes=codes, legend=area_text("l_sees", **words)))
         if len(satellites) > 1:

@@ -7,7 +7,7 @@ import pkgutil
 from functools import cache
 
 from siteplan.records.verdict import Reason, State
-from siteplan.words.formats import SentenceFormatter, compass, compass_short, decibels, degrees, distance, height, orbit, per_cent
+from siteplan.words.formats import SentenceFormatter, capital, compass, compass_short, decibels, degrees, distance, height, orbit, per_cent
 from siteplan.words.language import say
 
 __all__ = [
@@ -34,7 +34,7 @@ def sentence(reason: Reason) -> str:
     template = _all_sentences().get(reason.code)
     values = dict(reason.values)
     if "kind" in values:
-        values.setdefault("kind_cap", kind_word(str(values["kind"])).capitalize())
+        values.setdefault("kind_cap", capital(kind_word(str(values["kind"]))))
         values["kind"] = kind_word(str(values["kind"])) if values["kind"] in _KIND else values["kind"]
     if template is None:
         return reason.code.replace("_", " ") + ": " + ", ".join(f"{key} {value}" for key, value in sorted(values.items()))

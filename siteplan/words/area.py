@@ -8,7 +8,7 @@ _FORMATTER = SentenceFormatter()
 
 CLASS_WORDS = ("nobody knows", "blocked", "partly", "clear")  # in the order of records.view.CLEARANCE_STATES
 
-WORDS: dict[str, str] = {
+BANDS: dict[str, str] = {
     # --- band descriptions (they state what a number is, its unit and what stands for unknown) --------------------------
     "band_count": "satellites visible: how many of {count} a dish sees clear; 255 unknown",
     "band_state": "{satellite}: 0 unknown, 1 blocked, 2 partly, 3 clear; 255 no ground known",
@@ -25,6 +25,9 @@ WORDS: dict[str, str] = {
     "band_sector": "best sector: number in the tag NAMES, counted from 0; 65535 none or unknown",
     "band_rsrp": "RSRP of the best sector, dBm; NaN unknown",
     "band_rsrp_margin": "margin over the plan's wanted RSRP, dB; NaN unknown",
+}
+WORDS: dict[str, str] = {
+    **{f"class_{number}": word for number, word in enumerate(CLASS_WORDS)},
     # --- questions of the map --------------------------------------------------------------------------------------------
     "q_sees": "Where does a dish see {satellite}?",
     "q_count": "How many of the satellites does a dish see?",
@@ -84,3 +87,8 @@ WORDS: dict[str, str] = {
 def area_text(code: str, **values: object) -> str:
     """Return one text of area maps with its values put in."""
     return _FORMATTER.format(WORDS[code], **values)
+
+
+def band_text(code: str, **values: object) -> str:
+    """Return what a band of a raster holds, in English: other programs read it."""
+    return BANDS[code].format(**values)

@@ -294,12 +294,12 @@ TEXTS: dict[str, str] = {
 
 def heading(code: str, subject: str = "") -> str:
     """Return the heading of a section."""
-    return f"{HEADINGS[code]}: {subject}" if subject else HEADINGS[code]
+    return f"{say(HEADINGS[code])}: {subject}" if subject else say(HEADINGS[code])
 
 
 def label(code: str) -> str:
     """Return what a number is called."""
-    return LABELS[code]
+    return say(LABELS[code])
 
 
 def shown(value: float | str | bool | None, unit: str) -> str:

@@ -77,6 +77,11 @@ def orbit(orbit_deg: float) -> str:
     return text + ("E" if orbit_deg > 0 else "W" if orbit_deg < 0 else "")
 
 
+def capital(words: str) -> str:
+    """Return words with a capital at the front, the rest as it is: German nouns keep theirs."""
+    return words[:1].upper() + words[1:]
+
+
 def per_cent(share: float) -> str:
     """Return a probability as whole per cent, never 0 % or 100 %."""
     if not math.isfinite(share):
@@ -117,6 +122,11 @@ def listing(items: object) -> str:
 def number(value: float, decimals: int = 0) -> str:
     """Return a number with so many decimals as the language writes it; a true minus sign; the word for unknown."""
     return figures(f"{value + 0.0:.{decimals}f}").replace("-", "\u2212") if math.isfinite(value) else say("unknown")
+
+
+def grouped(count: int) -> str:
+    """Return a count with its thousands apart as the language writes it: 12,000."""
+    return figures(f"{count:,}")
 
 
 # what these functions say themselves, beside the numbers: for the catalogues

@@ -6,6 +6,7 @@ import math
 
 from siteplan.words import explain, weather
 from siteplan.words.formats import SentenceFormatter, hours
+from siteplan.words.language import figures, say
 
 _FORMATTER = SentenceFormatter()
 
@@ -49,22 +50,23 @@ TEXTS: dict[str, str] = {
 
 def said(name: str, /, **values: object) -> str:
     """Return one text, its values put in. Raises KeyError for a name there is no text for."""
-    return _FORMATTER.format(TEXTS[name], **values) if values else TEXTS[name]
+    return _FORMATTER.format(TEXTS[name], **values) if values else say(TEXTS[name])
 
 
 def note(code: str) -> str:
     """Return the sentence for a note of a link (records.links.LinkLine.notes)."""
-    return TEXTS.get(f"note_{code}") or weather.stretched(code)
+    key = f"note_{code}"
+    return say(TEXTS[key]) if key in TEXTS else weather.stretched(code)
 
 
 def decibels(value: float) -> str:
     """Return decibels to a tenth, "unknown" for what is not a number; a minus that a screen reader says."""
-    return said("db", value=value).replace("-", "\u2212") if math.isfinite(value) else TEXTS["unknown_db"]
+    return said("db", value=value).replace("-", "\u2212") if math.isfinite(value) else said("unknown_db")
 
 
 def outage(hours_per_year: float, bound: str) -> str:
     """Return the time without picture: "about four hours"; bound "under" or "over" where only that is known."""
-    return said(bound or "about", time=hours(hours_per_year)) if math.isfinite(hours_per_year) else TEXTS["unknown_db"]
+    return said(bound or "about", time=hours(hours_per_year)) if math.isfinite(hours_per_year) else said("unknown_db")
 
 
 def line_label(code: str) -> str:
@@ -75,8 +77,8 @@ def line_label(code: str) -> str:
 def line_value(value: float | str, unit: str) -> str:
     """Return the value of a budget's line to a hundredth, so that its terms add up; "none" where there is none."""
     if isinstance(value, str):
-        return value or TEXTS["none"]
+        return value or said("none")
     if not math.isfinite(value):
-        return TEXTS["unknown_db"]
+        return said("unknown_db")
     number = f"{value:.4g}" if unit.startswith("%") else f"{round(value, 2) + 0.0:.2f}"
-    return f"{number} {unit}".replace("-", "\u2212").strip()
+    return f"{figures(number)} {unit}".replace("-", "\u2212").strip()

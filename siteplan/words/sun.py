@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from siteplan.words.formats import SentenceFormatter
+from siteplan.words.language import say
 
 _FORMATTER = SentenceFormatter()
 
@@ -61,4 +62,4 @@ TEXTS: dict[str, str] = {
 
 def said(name: str, /, **values: object) -> str:
     """Return one text of the sun, its values put in. Raises KeyError for a name there is no text for."""
-    return _FORMATTER.format(TEXTS[name], **values) if values else TEXTS[name]
+    return _FORMATTER.format(TEXTS[name], **values) if values else say(TEXTS[name])

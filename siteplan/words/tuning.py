@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from siteplan.words.formats import SentenceFormatter
+from siteplan.words.language import say
 
 _FORMATTER = SentenceFormatter()
 
@@ -97,9 +98,9 @@ TEXTS: dict[str, str] = {
 
 def said(name: str, /, **values: object) -> str:
     """Return one text of the card, its values put in. Raises KeyError for a name there is no text for."""
-    return _FORMATTER.format(TEXTS[name], **values) if values else TEXTS[name]
+    return _FORMATTER.format(TEXTS[name], **values) if values else say(TEXTS[name])
 
 
 def sub_band(code: str) -> str:
     """Return a sub-band as a person says it: "VH" is "vertical, high band"; "V" alone is "vertical"."""
-    return ", ".join([TEXTS[f"way_{code[0]}"], *([TEXTS[f"band_{code[1]}"]] if len(code) > 1 else [])])
+    return ", ".join([said(f"way_{code[0]}"), *([said(f"band_{code[1]}")] if len(code) > 1 else [])])

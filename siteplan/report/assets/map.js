@@ -22,9 +22,15 @@
     return pattern.map((part, k) => part + (k + 1 < pattern.length ? parts[k + 1] : "")).join("");
   }
   function distance(m) {
-    if (m < 9.95) return m.toFixed(1) + " m";
+    const tenth = (value) => value.toLocaleString(document.documentElement.lang, { minimumFractionDigits: 1, maximumFractionDigits: 1 });
+    if (data.feet) {
+      const feet = m / 0.3048, miles = m / 1609.344;
+      if (feet < 99.5) return Math.round(feet) + " ft";
+      return feet < 2640 ? +feet.toPrecision(2) + " ft" : (miles < 9.95 ? tenth(miles) : Math.round(miles)) + " mi";
+    }
+    if (m < 9.95) return tenth(m) + " m";
     if (m < 995) return String(+m.toPrecision(2)) + " m";
-    return m < 9950 ? (m / 1000).toFixed(1) + " km" : Math.round(m / 1000) + " km";
+    return (m < 9950 ? tenth(m / 1000) : Math.round(m / 1000)) + " km";
   }
   const compass = (deg) => compassWords[Math.round((((deg % 360) + 360) % 360) / 22.5) % 16];
   const service = (key) => SERVICES.indexOf(key.split("-")[0]);
@@ -76,7 +82,7 @@
     L.tileLayer(data.tiles, { pane: "streets", maxZoom: 20, maxNativeZoom: 19, attribution: "", referrerPolicy: "no-referrer" }).addTo(map);
     map.getContainer().classList.add("streets");
   }
-  L.control.scale({ imperial: false, position: "bottomleft", maxWidth: 140 }).addTo(map);
+  L.control.scale({ metric: !data.feet, imperial: !!data.feet, position: "bottomleft", maxWidth: 140 }).addTo(map);
   const drawn = L.layerGroup().addTo(map), ruler = L.layerGroup().addTo(map);
   // rows that nothing is known of may lie anywhere: what was judged says where to look
   const judged = rows.filter((row) => placed(row) && stateOf(row, 0) !== 3);
@@ -323,7 +329,7 @@
     panel.replaceChildren();
     panel.setAttribute("aria-label", T.map_list);
     panel.appendChild(el("h2", "", T.map_list));
-    const lead = el("p", "soft small", fill(T.map_shown, { shown: found.length.toLocaleString("en"), rows: rows.length.toLocaleString("en") }) + ". " + T.map_order);
+    const lead = el("p", "soft small", fill(T.map_shown, { shown: found.length.toLocaleString(document.documentElement.lang), rows: rows.length.toLocaleString(document.documentElement.lang) }) + ". " + T.map_order);
     lead.setAttribute("role", "status");
     panel.appendChild(lead);
     if (!found.length) panel.appendChild(el("p", "", $("find").value ? T.map_none_found : T.map_none_shown));
@@ -434,7 +440,7 @@
     rows.forEach((row) => { n[stateOf(row, state.question)] += 1; });
     document.querySelectorAll(".filter").forEach((button) => {
       const k = data.states.indexOf(button.dataset.state);
-      button.querySelector("b").textContent = n[k].toLocaleString("en");
+      button.querySelector("b").textContent = n[k].toLocaleString(document.documentElement.lang);
       button.setAttribute("aria-pressed", String(state.shown.has(k)));
     });
     document.querySelectorAll("[data-question]").forEach((p) => { 
