@@ -102,7 +102,7 @@ def _drawing_rules(style: str) -> str:
         if wanted:
             kept.append(f"{','.join(wanted)}{{{body.strip()}}}")
     # a white edge round letters would be drawn over them here
-    return "".join([*kept, "text.halo,text.on-land{stroke:none}"])
+    return "".join([*kept, "text.halo,text.on-land{stroke:none;fill:#1d2327}"])
 
 
 def _marks_in_place(page: str) -> str:

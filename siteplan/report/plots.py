@@ -315,7 +315,7 @@ def _end_label(frame: Frame, labels: Labels, words: str, anchor: str, away: np.n
     under = away <= wide if anchor == "start" else away >= frame.x1 - wide
     y = max(frame.top + 10.0, frame.y(float(np.nanmax(above[under]))) - 8.0)
     x = frame.left + 6 if anchor == "start" else frame.right
-    return labels.put(x, y, words, css="strong halo", anchor=anchor)
+    return labels.put(x, y, words, css="strong halo", anchor=anchor, step=14.0)
 
 
 def _thinned(away: np.ndarray, tops: np.ndarray, frame: Frame) -> np.ndarray:

@@ -43,7 +43,7 @@ def more(findings: Findings, row: AddressFinding) -> str:
     rest = tuple(line for line in found.lines[:SHOWN] if line not in _leading(found))  # type: ignore[union-attr]
     parts = []
     if found.lines[0].ways:  # type: ignore[union-attr]
-        parts.append((text("ways"), _ways(findings, found.lines[0])))  # type: ignore[union-attr]
+        parts.append((text("ways"), f'<div class="screen-only">{_ways(findings, found.lines[0])}</div>'))  # type: ignore[union-attr]
     names = [text(name) for name in AIM_COLUMNS[:5]]
     notes = _notes(found)  # type: ignore[arg-type]
     if rest or notes:
@@ -54,7 +54,7 @@ def more(findings: Findings, row: AddressFinding) -> str:
 
 
 def _section(heading: str, parts: list[tuple[str, str]]) -> str:
-    body = "".join(f"<div><dt>{esc(name)}</dt><dd>{inside}</dd></div>" for name, inside in parts)
+    body = "".join(sheet_work.entry(esc(name), inside) for name, inside in parts)
     return f'<section class="work"><h3>{esc(heading)}</h3><dl>{body}</dl></section>'
 
 

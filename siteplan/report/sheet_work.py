@@ -58,8 +58,14 @@ BOX = '<span class="box"></span>'
 
 
 def _work(service: str, lines: Sequence[tuple[str, str]], heading: str = "") -> str:
-    items = "".join(f"<div><dt>{esc(text(name))}</dt><dd>{body}</dd></div>" for name, body in lines if body)
+    items = "".join(entry(esc(text(name)), body) for name, body in lines if body)
     return f'<section class="work"><h3>{esc(text(heading or HEADINGS[service]))}</h3><dl>{items}</dl></section>'
+
+
+def entry(name: str, body: str) -> str:
+    """Return one entry of a block; an entry that is for the screen alone leaves no name on paper."""
+    css = ' class="screen-only"' if body.startswith('<div class="screen-only">') and body.count("</div>") == 1 else ""
+    return f"<div{css}><dt>{name}</dt><dd>{body}</dd></div>"
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:

@@ -12,12 +12,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import ready_findings
 import ready_overlays
 
 pytestmark = pytest.mark.browser
 LOOKS = Path(__file__).parent / "looks"
 MEAN_MOST, FAR, FAR_MOST = 5.0, 60, 0.04  # of 255; share of pixels that are far off
-PAGES = {"front": "index.html", "list": "list.html", "map": "map.html#row=2", "area": "area.html#q=area-tv-margin"}
+SHEET = ready_findings.findings().rows[0].sheet_file
+PAGES = {"front": "index.html", "sheet": SHEET, "list": "list.html", "map": "map.html#row=2", "area": "area.html#q=area-tv-margin"}
 
 
 @pytest.fixture(scope="module")
