@@ -67,7 +67,8 @@ def _head(findings: Findings, row: AddressFinding, name: str) -> str:
     where = [text("row", row=row.row.row), plan_name(findings), text("for_date", date=date) if date else text("undated")]
     line = " · ".join(f"<span>{own(part)}</span>" for part in where)
     given = f'<p class="given small">{" · ".join(own(cell[:120]) for cell in cells[:4])}</p>' if cells else ""
-    return f'<header class="sheet-head"><div><h1>{own(name)}</h1><p class="where soft">{line}</p>{given}</div>{spot_code.block(row)}</header>'
+    words = f'<div><h1>{own(name)}</h1><p class="where soft">{line}</p>{given}</div>'
+    return f'<header class="sheet-head">{words}{spot_code.block(row)}</header>'
 
 
 def _answer(row: AddressFinding) -> str:
