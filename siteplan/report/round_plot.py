@@ -62,7 +62,7 @@ def _slice(azimuth_deg: float, elevation_deg: float, step_deg: float) -> str:
 
 
 def _sky(finding: SatelliteFinding) -> list[str]:
-    arc = [(a, e) for _, a, e in sorted(finding.arc, key=lambda point: (point[1] - 180.0) % 360.0) if e > 0.0]
+    arc = _in_turn([(a, e) for _, a, e in finding.arc if e > 0.0])
     stretches = [(o, a, e) for o, a, e in finding.arc if e > 0.0]
     parts = []
     for orbits in (None, *finding.visible_arc):
@@ -91,4 +91,14 @@ def _sky(finding: SatelliteFinding) -> list[str]:
 def _within(points: list[tuple[float, float, float]], orbits: tuple[float, float]) -> list[tuple[float, float]]:
     west, east = orbits
     inside = [(a, e) for o, a, e in points if (o - west) % 360.0 <= (east - west) % 360.0]
-    return sorted(inside, key=lambda point: (point[0] - 180.0) % 360.0)
+    return _in_turn(inside)
+
+
+def _in_turn(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return points in the order of their bearings, begun after the widest gap between them."""
+    points = sorted(points)
+    if len(points) < 2:
+        return points
+    gaps = [(points[k][0] - points[k - 1][0]) % 360.0 for k in range(len(points))]
+    start = gaps.index(max(gaps))
+    return points[start:] + points[:start]

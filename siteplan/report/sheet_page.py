@@ -149,7 +149,7 @@ def _near(findings: Findings, row: AddressFinding, name: str) -> str:
                 f'<details class="round"><summary>{esc(text("round"))}</summary><figure>{drawing}'
                 f"<figcaption>{esc(text('round_caption'))}</figcaption></figure></details>"
             )
-    return f'<div class="near">{parts}</div>' if parts else ""
+    return f'<div class="around">{parts}</div>' if parts else ""
 
 
 def _looks(found: SatelliteFinding) -> str:
