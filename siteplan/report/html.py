@@ -114,11 +114,11 @@ def plan_date(findings: Findings) -> str:
 
 
 def spoken_date(iso: str) -> str:
-    """Return "11 June 2026" for "2026-06-11"; any other text as it is."""
+    """Return "11 June 2026" for "2026-06-11" as the language writes it; any other text as it is."""
     parts = iso.split("-")
     if len(parts) != 3 or not all(part.isdigit() for part in parts) or not 1 <= int(parts[1]) <= 12:
         return iso
-    return f"{int(parts[2])} {text('months').split()[int(parts[1]) - 1]} {parts[0]}"
+    return text("date", day=int(parts[2]), month=text("months").split()[int(parts[1]) - 1], year=parts[0])
 
 
 def sheet_link(findings: Findings, row: AddressFinding) -> str:

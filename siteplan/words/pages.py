@@ -9,6 +9,7 @@ _FORMATTER = SentenceFormatter()
 
 TEXTS: dict[str, str] = {
     "language": "en",
+    "date": "{day} {month} {year}",
     "months": "January February March April May June July August September October November December",
     "unknown": "unknown",
     "row": "row {row}",
