@@ -11,6 +11,8 @@ from siteplan.words.language import figures, say
 _FORMATTER = SentenceFormatter()
 
 TEXTS: dict[str, str] = {
+    "unit_year": "% of the average year",
+    "unit_month": "% of the worst month",
     "heading": "How well it will work",
     "lead": "What to expect in clear sky, and what rain leaves.",
     "card": "{satellite} with the {dish_m:g} m dish",
@@ -81,4 +83,4 @@ def line_value(value: float | str, unit: str) -> str:
     if not math.isfinite(value):
         return said("unknown_db")
     number = f"{value:.4g}" if unit.startswith("%") else f"{round(value, 2) + 0.0:.2f}"
-    return f"{figures(number)} {unit}".replace("-", "\u2212").strip()
+    return f"{figures(number)} {say(unit)}".replace("-", "\u2212").strip()

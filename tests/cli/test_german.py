@@ -1,4 +1,4 @@
-"""A run in German: its pages say nothing of the catalogue in English, and write numbers and dates as German does; its tables stay as they are."""
+"""A run in German: its pages say nothing of the catalogue in English and write numbers and dates as German does; states in tables stay."""
 
 import html
 import re
