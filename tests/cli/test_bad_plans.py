@@ -25,7 +25,7 @@ from small_job import ADDRESSES, SATELLITES
         ("[satellites]\nfile = \"C:\\Users\\me\\s.csv\"\n", ("line 8: this path can't be read", "C:/Users/", "single quotes")),
         ("[kit]\ndishes_m = 'large'\n", ("key kit.dishes_m",)),
         ("[outputs\n", ("line 7: this is not valid TOML",)),
-        ("[extra]\na = 1\n", ("key extra: unknown key", "Allowed: name, date, terrain, addresses")),
+        ("[extra]\na = 1\n", ("key extra: unknown key", "Allowed: name, date, timezone, terrain, addre")),
     ],
     ids=["typo", "range", "choice", "orbit", "missing file", "backslashes", "type", "not TOML", "unknown table"],
 )  # fmt: skip
