@@ -11,6 +11,7 @@ from siteplan.report import sheet_work as work
 from siteplan.report.html import esc, number
 from siteplan.words import degrees, distance
 from siteplan.words.formats import listing
+from siteplan.words.language import say
 from siteplan.words.pages import text
 from siteplan.words.terrestrial import tv_text
 
@@ -83,7 +84,7 @@ def _put_up(choice: AerialChoice | None) -> str:
         return ""
     name = "group" if choice.group else "group_none"
     both = tv_text("group_open") if choice.open_with else ""
-    out = [_para(tv_text(name, group=choice.group, low=choice.from_mhz, high=choice.to_mhz) + both)]
+    out = [_para(tv_text(name, group=say(choice.group), low=choice.from_mhz, high=choice.to_mhz) + both)]
     if choice.slant:
         out.append(_para(tv_text("slant")))
     levels = {"weakest": choice.weakest_dbuv, "strongest": choice.strongest_dbuv, "helps": choice.helps_db, "off": choice.attenuator_db}

@@ -11,6 +11,7 @@ from siteplan.records.verdict import State
 from siteplan.report.html import esc, number, place_words
 from siteplan.words import compass, compass_short, degrees, height, sentence
 from siteplan.words.formats import listing
+from siteplan.words.language import say
 from siteplan.words.pages import text
 
 HEADINGS = {"satellite": "sheet_dish", "terrestrial": "sheet_aerial", "mobile": "sheet_mobile"}
@@ -187,7 +188,7 @@ def _dish_readings(views: Sequence[SatelliteView]) -> str:
         t = line.transponder
         carrier = f"<b>{esc(view.satellite.name)}</b> {esc(carrier_words(t.frequency_mhz, t.polarisation))}"
         rows.append((f'{carrier} <span class="soft">{esc(text("kilobaud", rate=t.symbol_rate_kbaud))}</span>', _expected(line.cn_db)))
-    left_out = listing(list(dict.fromkeys(name for _, line in shown for name in line.left_out)))
+    left_out = listing(list(dict.fromkeys(say(name) for _, line in shown for name in line.left_out)))
     # which dish goes with which satellite stands in its own table where they differ
     name = "ratio_sizes" if len(sizes) > 1 else "ratio_at" if left_out != listing([]) else "ratio_plain"
     note = text(name, size=max(sizes), left_out=left_out)

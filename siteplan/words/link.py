@@ -10,6 +10,8 @@ from siteplan.words.language import figures, say
 
 _FORMATTER = SentenceFormatter()
 
+WORDS = ("rain", "interference")  # what a sum in clear sky leaves out
+
 TEXTS: dict[str, str] = {
     "unit_year": "% of the average year",
     "unit_month": "% of the worst month",

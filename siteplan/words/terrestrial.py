@@ -6,6 +6,12 @@ from siteplan.words.formats import SentenceFormatter
 
 _FORMATTER = SentenceFormatter()
 
+# names of aerial groups, as radio.tv_aerial has them
+WORDS = (
+    "A, channels 21 to 37", "B, channels 35 to 53", "K, channels 21 to 48", "C/D, channels 48 to 69", "E, channels 35 to 69",
+    "W, channels 21 to 69", "band III", "band III and UHF together",
+)  # fmt: skip
+
 SENTENCES: dict[str, str] = {
     "tv_disturbed": "{transmitter}, {bearing_deg:compass}, sends on the same or the next channel and disturbs at times.",
     "tv_open": "From here {first} and {second} can't be told apart: try both and keep the better.",
