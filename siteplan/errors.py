@@ -42,6 +42,10 @@ class TableError(InputError):
         super().__init__(text)
 
 
+class EmptyTableError(TableError):
+    """A table file without a single byte."""
+
+
 class RasterError(InputError):
     """A terrain file can't be used."""
 

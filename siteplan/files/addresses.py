@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from siteplan.errors import InputError, PlanError, TableError
+from siteplan.errors import EmptyTableError, InputError, PlanError, TableError
 from siteplan.files.column_names import (
     BOTH,
     ERROR,
@@ -95,7 +95,10 @@ def list_addresses(plan: Plan, ground_crs: str | Sequence[str] | None = None, co
     """Return the same as read_addresses, also where no row is placed. Raises InputError where the file can't be read."""
     if plan.addresses.file is None:
         raise PlanError("this plan names no addresses", file=plan.file.name, key="addresses.file", allowed="a CSV, XLSX or GeoPackage file")
-    table = read_table(plan.addresses.file, _known(plan), sheet=plan.addresses.sheet, layer=plan.addresses.layer)
+    try:
+        table = read_table(plan.addresses.file, _known(plan), sheet=plan.addresses.sheet, layer=plan.addresses.layer)
+    except EmptyTableError as wrong:
+        return AddressList(plan.addresses.file.name, (), (), (), f"{wrong}; {ADVICE}")
     if not table.rows:
         wrong = TableError(f"there is no row below the heading; {ADVICE}", file=table.file, row=table.heading_row)
         return AddressList(table.file, table.columns, (), table.notes, str(wrong))

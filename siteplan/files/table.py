@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from siteplan.errors import TableError
+from siteplan.errors import EmptyTableError, TableError
 from siteplan.files.delimited import read_delimited
 from siteplan.files.points import read_points
 from siteplan.files.rawtable import RawTable
@@ -42,5 +42,5 @@ def read_raw(path: Path, *, sheet: str = "", layer: str = "") -> tuple[RawTable,
     if not path.is_file():
         raise TableError("no such file; check the name in the plan (paths are relative to the plan file)", file=str(path))
     if path.stat().st_size == 0:
-        raise TableError("this file is empty (0 bytes)", file=path.name)
+        raise EmptyTableError("this file is empty (0 bytes)", file=path.name)
     return READERS[kind](path, sheet, layer)
