@@ -95,6 +95,8 @@ def test_no_addresses_and_no_terrain(area, tmp_path):
     assert "no column is recognised" in found["problem"] and found["terrain"]
     found = check(area("id,lat_deg,lon_deg\n"))
     assert found["addresses"]["read"] == 0 and "there is no row below the heading" in found["problem"]
+    found = check(area(""))
+    assert found["addresses"]["read"] == 0 and "is empty (0 bytes)" in found["problem"]
     (tmp_path / "plan.toml").write_text('[addresses]\nfile = "a.csv"\n')
     with pytest.raises(PlanError, match="no terrain"):
         check(tmp_path / "plan.toml")
