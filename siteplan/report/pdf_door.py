@@ -66,7 +66,8 @@ def prepared_page(page: str, *, date: str = "") -> str:
     page = re.sub(r"<script\b.*?</script>|<meta http-equiv[^>]*>", "", page, flags=re.S)
     page = re.sub(r"<details\b.*?</details>", "", page, flags=re.S)
     styles = re.findall(r"<style>(.*?)</style>", page, re.S)
-    values = _variables("".join(styles))
+    spoken = re.search(r'<html lang="(\w+)"', page)
+    values = _variables("".join(styles), spoken[1] if spoken else "en")
     page = re.sub(r"<style>(.*?)</style>", lambda found: f"<style>{_written_out(found[1], values)}</style>", page, flags=re.S)
     page = _marks_in_place(page)
     rules = _drawing_rules(_written_out("".join(styles), values))
@@ -80,14 +81,15 @@ def _safe(rules: str) -> str:
 
 
 @cache
-def _variables(style: str) -> dict[str, str]:
-    """Return --name -> value: of the light look, and of paper where a print rule sets it again."""
+def _variables(style: str, language: str) -> dict[str, str]:
+    """Return --name -> value: of the light look, and of paper where a print rule sets it again; rules of other languages left out."""
     plain = re.sub(r"@media \(prefers-color-scheme: dark\) \{.*?\n\}", "", style, flags=re.S)
+    plain = re.sub(r":lang\([^{}]*\{[^{}]*\}", lambda found: found[0] if f":lang({language})" in found[0] else "", plain)
     return {name: value.strip() for name, value in re.findall(r"(--[\w-]+):([^;}]*)", plain)}
 
 
 def _written_out(style: str, values: dict[str, str]) -> str:
-    return re.sub(r"var\((--[\w-]+)\)", lambda found: values.get(found[1], found[0]), style)
+    return re.sub(r"var\((--[\w-]+)(?:,([^()]*))?\)", lambda found: values.get(found[1], (found[2] or found[0]).strip()), style)
 
 
 @cache

@@ -46,7 +46,9 @@ def test_refusals(tmp_path, flags, code, says):
 def test_stopped_by_hand_it_leaves_nothing_half_done_and_goes_on(tmp_path):
     plan = village(tmp_path, more="[area]\ncell_m = 2\nradio_paths = 4000\nmargin_m = 40\n")
     command = [sys.executable, "-m", "siteplan", "area", str(plan)]
-    running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    # a shell's background job starts with the signal ignored, and hands that on: here it must count
+    listen = lambda: signal.signal(signal.SIGINT, signal.default_int_handler)  # noqa: E731
+    running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=listen)
     out = tmp_path / "outputs"
     for _ in range(600):
         if len(list(out.glob(".siteplan-work-*/*.npz"))) >= 2 or running.poll() is not None:

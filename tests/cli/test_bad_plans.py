@@ -213,7 +213,9 @@ def test_an_interruption_from_outside_while_threads_work(ran):
     job, before = ran
     job.write("addresses.csv", "id,lat_deg,lon_deg\n" + "".join(f"{i},47.84{i % 90 + 10:02d}{i % 7},15.00{i % 9}1\n" for i in range(4000)))
     words = [sys.executable, "-m", "siteplan", "addresses", str(job.folder / "plan.toml")]
-    with subprocess.Popen(words, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8") as process:
+    # a shell's background job starts with the signal ignored, and hands that on: here it must count
+    listen = {"preexec_fn": lambda: signal.signal(signal.SIGINT, signal.default_int_handler)} if os.name != "nt" else {}
+    with subprocess.Popen(words, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8", **listen) as process:
         first = process.stderr.readline()
         process.send_signal(signal.SIGINT)
         out, err = process.communicate(timeout=60)
