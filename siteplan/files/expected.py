@@ -14,8 +14,9 @@ from siteplan.files.numbers import parse_number
 from siteplan.files.tables import squash
 from siteplan.files.write_tables import defused
 from siteplan.records.findings import AddressFinding, Findings
-from siteplan.records.parts import TERRESTRIAL, KitLine, OutletReading
+from siteplan.records.parts import TERRESTRIAL, KitLine, LevelProfile, OutletReading
 from siteplan.records.readings import Expected
+from siteplan.records.verdict import State
 from siteplan.words.outlets import TEXTS
 
 EXPECTED_FILE, KIT_FILE = "expected.csv", "kit.csv"
@@ -35,7 +36,30 @@ def expected_of(row: AddressFinding) -> tuple[Expected, ...]:
         for reading in state.readings:
             if math.isfinite(reading.level_dbuv):
                 made.append(_expected(row, reading, found.profile.name))
-    return tuple(made)
+    return (*made, *_unforetold(row, found.profile))
+
+
+def _unforetold(row: AddressFinding, profile: LevelProfile) -> list[Expected]:
+    """Return the carriers whose strength nobody states, with what they need, so that readings of them find their job."""
+    address, made = row.row.address, []
+    for view in row.satellite.views if row.satellite is not None and address is not None else ():
+        for line in view.links:
+            if math.isfinite(line.cn_db) or view.state not in (State.BOOK, State.SURVEY_FIRST):
+                continue
+            sent = line.transponder
+            window = next((one for one in profile.windows if one.modulation == "DVB-S"), None)
+            made.append(
+                Expected(
+                    id=address.id, row=row.row.row, name=address.name, lat_deg=address.lat_deg, lon_deg=address.lon_deg,
+                    service="satellite", source=view.satellite.name, outlet="",
+                    carrier=sent.name or f"{sent.frequency_mhz:g} {sent.polarisation}", line="",
+                    rf_mhz=sent.frequency_mhz, if_mhz=math.nan, bandwidth_mhz=sent.symbol_rate_kbaud / 1000.0,
+                    modulation=f"{sent.system} {sent.modulation} {sent.code_rate}".strip(), level_dbuv=math.nan, level_sigma_db=math.nan,
+                    cn_db=math.nan, cn_sigma_db=math.nan, threshold_db=line.threshold_db, min_dbuv=window.min_dbuv if window else math.nan,
+                    max_dbuv=window.max_dbuv if window else math.nan, profile=profile.name, job=str(row.job), area=_area(row.row.cells),
+                )  # fmt: skip
+            )
+    return made
 
 
 def _expected(row: AddressFinding, reading: OutletReading, profile: str) -> Expected:

@@ -9,6 +9,16 @@ from siteplan.records.orbit import DayOfOrbit
 
 
 @dataclass(frozen=True, slots=True)
+class ReadEirp:
+    """An EIRP that one installation's reading gives: where it was read, its value, its error (1 sigma)."""
+
+    lat_deg: float
+    lon_deg: float
+    eirp_dbw: float
+    error_db: float
+
+
+@dataclass(frozen=True, slots=True)
 class Transponder:
     """One carrier of a satellite. eirp_dbw NaN where unknown; eirp_source "stated" (by the operator), "measured" or "assumed".
 
@@ -19,6 +29,7 @@ class Transponder:
     network_id, original_network_id, transport_stream_id   as the carrier's tables name it, None where not stated
     encrypted      None where not stated
     beam           name of the satellite's beam that carries it, "" where there is one beam or none is known
+    readings       what finished installations say of its EIRP, where the row itself only assumes it
     """
 
     name: str
@@ -39,6 +50,7 @@ class Transponder:
     transport_stream_id: int | None = None
     encrypted: bool | None = None
     beam: str = ""
+    readings: tuple[ReadEirp, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date as Date
+from pathlib import Path
 
 import numpy as np
 
@@ -20,9 +21,12 @@ from siteplan.records.emitters import Satellite, Sector, Transmitter
 from siteplan.records.ground import KIND_BUILDING, KIND_OBJECT, Footprints, Surface
 from siteplan.records.places import AddressList, Reject
 from siteplan.records.plan import Plan
+from siteplan.records.readings import Reading
 from siteplan.records.verdict import Reason
+from siteplan.services.satellite.read_eirp import with_readings
 from siteplan.services.satellite.right_satellite import receivable
 from siteplan.services.shared.orbits import with_orbits
+from siteplan.store.readings_store import open_store
 from siteplan.studies.surfaces import load_surface
 from siteplan.terrain.surface import heights_at
 
@@ -125,7 +129,22 @@ def read_placed_satellites(
     satellites, lost = receivable(satellites, plan)
     elements, bad = read_orbits(plan.satellites.orbits) if plan.satellites.orbits is not None else ((), ())
     satellites, notes = with_orbits(satellites, elements, on_date or plan.date)
+    satellites = with_readings(satellites, stored_readings(plan), plan)
     return satellites, (*rejects, *bad), (*lost, *notes)
+
+
+def store_of(plan: Plan) -> Path:
+    """Return where the readings of a plan are kept."""
+    return plan.readings.store or plan.file.parent / "readings.gpkg"
+
+
+def stored_readings(plan: Plan) -> list[tuple[Reading, float, float]]:
+    """Return every stored reading with latitude and longitude of its installation; [] where none was taken in yet."""
+    if not store_of(plan).exists():
+        return []
+    with open_store(store_of(plan)) as store:
+        places = store.places()
+        return [(reading, *places[id]) for id in store.ids() for reading in store.readings_of(id)]
 
 
 def _read(plan: Plan, frames: GroundFrames, on_date: Date | None = None) -> Inputs:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
-from pathlib import Path
 
 from siteplan.errors import InputError
 from siteplan.files.equipment import read_parts
@@ -20,6 +19,7 @@ from siteplan.services.outlets.compare import compare
 from siteplan.services.outlets.judge import faults, limits_named, own_chain, van_list, work
 from siteplan.services.outlets.learned import Taught, teach
 from siteplan.store.readings_store import open_store
+from siteplan.studies.inputs import store_of
 from siteplan.words import sentence, sentences
 
 MOST_OUTLETS = 64
@@ -63,11 +63,6 @@ def lessons_of(plan: Plan) -> Taught | None:
         readings = {id: opened.readings_of(id) for id in opened.ids()}
     compared = [one for id, own in readings.items() for one in compare(own, [line for line in lines if line.id == id])[0]]
     return teach(compared)
-
-
-def store_of(plan: Plan) -> Path:
-    """Return where the readings of a plan are kept."""
-    return plan.readings.store or plan.file.parent / "readings.gpkg"
 
 
 def outlets_of(cells: Mapping[str, str], plan: Plan) -> tuple[int, str]:

@@ -21,7 +21,7 @@ from siteplan.services.outlets.compare import meaning
 from siteplan.store.readings_store import Store, open_store
 from siteplan.studies.addresses import judge_addresses
 from siteplan.studies.deliver import deliver_beside, pdf_of
-from siteplan.studies.outlets import store_of
+from siteplan.studies.inputs import store_of
 from siteplan.studies.readings_job import expected_of_plan, installation_of
 from siteplan.studies.speech import open_plan
 

@@ -20,7 +20,7 @@ from siteplan.records.readings import Compared, Expected, Reading, ReadingsFile
 from siteplan.records.verdict import Reason
 from siteplan.services.outlets.compare import compare, latest, meaning, repeats
 from siteplan.store.readings_store import open_store
-from siteplan.studies.outlets import store_of
+from siteplan.studies.inputs import store_of
 from siteplan.studies.speech import open_plan
 from siteplan.words import sentence
 
@@ -158,14 +158,18 @@ def _line(one: Compared) -> str:
     reading, expected = one.reading, one.expected
     parts = [f"{expected.source} {expected.carrier} at {expected.outlet}:"]
     if math.isfinite(reading.level_dbuv):
-        parts.append(f"level {reading.level_dbuv:.0f} dBµV (expected {expected.level_dbuv:.0f}),")
+        parts.append(f"level {reading.level_dbuv:.0f} dBµV (expected {_said(expected.level_dbuv, 0)}),")
     if math.isfinite(one.margin_db):
         parts.append(
-            f"C/N {one.margin_db + expected.threshold_db:.1f} dB (expected {expected.cn_db:.1f}), {one.margin_db:.1f} dB to spare:"
+            f"C/N {one.margin_db + expected.threshold_db:.1f} dB (expected {_said(expected.cn_db, 1)}), {one.margin_db:.1f} dB to spare:"
         )
     parts.append({True: "pass", False: "fail", None: "nothing proved"}[one.passes])
     notes = [sentence(reason) for reason in (*one.reasons, *reading.notes)]
     return " ".join(parts) + (f" ({'; '.join(notes)})" if notes else "")
+
+
+def _said(value: float, decimals: int) -> str:
+    return f"{value:.{decimals}f}" if math.isfinite(value) else "unknown"
 
 
 def taken_json(taken: Taken) -> str:
@@ -176,7 +180,8 @@ def taken_json(taken: Taken) -> str:
             {
                 "source": c.expected.source, "carrier": c.expected.carrier, "outlet": c.expected.outlet,
                 "level_dbuv": _or_none(c.reading.level_dbuv),
-                "expected_level_dbuv": c.expected.level_dbuv, "margin_db": _or_none(c.margin_db), "level_off_db": _or_none(c.level_off_db),
+                "expected_level_dbuv": _or_none(c.expected.level_dbuv),
+                "margin_db": _or_none(c.margin_db), "level_off_db": _or_none(c.level_off_db),
                 "cn_off_db": _or_none(c.cn_off_db), "pass": c.passes, "reasons": [sentence(reason) for reason in c.reasons],
                 "taken_at": c.reading.taken_at, "notes": [sentence(note) for note in c.reading.notes],
             }

@@ -189,3 +189,23 @@ def test_from_run_to_signed_report(job):
     refused = job.call("proof", job.folder / "plan.toml", one.id, "--pictures", job.folder / "pictures")
     assert refused.code == 3 and "bad.jpg is no PNG or JPEG picture" in refused.err
     assert job.call("proof", job.folder / "plan.toml", "nobody").code == 3
+
+
+def test_a_reading_of_a_carrier_nobody_states_makes_it_bookable(job):
+    """Without an EIRP nothing is booked; once a neighbour's finished dish is read, its EIRP counts as measured."""
+    job.write("satellites.csv", small_job.SATELLITES.replace(",51,stated", ",,"))
+    job.write("transmitters.csv", small_job.TRANSMITTERS)
+    job.write("sectors.csv", small_job.SECTORS)
+    job.plan(small_job.TABLES)
+    assert job.run("--quiet").code == 0
+    lines = read_expected(job.out / "expected.csv")
+    assert lines and all(line.level_dbuv != line.level_dbuv and line.threshold_db > 0 for line in lines)
+    before = [row["satellite_verdict"] for row in job.verdicts()]
+    assert "book" not in before
+    job.write("read.csv", f"id,source,carrier,cn_db,kit,taken_at\n{lines[0].id},Heron,1,15.5,dish 0.8 m,2026-06-12 10:00\n")
+    said = job.call("readings", job.folder / "plan.toml", job.folder / "read.csv")
+    assert said.code == 0 and "(expected unknown)" in said.out and "pass" in said.out and "nan" not in said.out
+    assert job.run("--quiet").code == 0
+    assert "book" in [row["satellite_verdict"] for row in job.verdicts()]
+    told = job.call("explain", job.folder / "plan.toml", lines[0].id)
+    assert "readings of 1 installations within 50 km" in told.out

@@ -264,3 +264,29 @@ def test_readings_nearby_make_an_eirp():
 
 def test_the_default_satellite_still_books():
     assert judged([layer(*wall(20, 5))], sat=satellite())[0].state is State.BOOK
+
+
+def test_readings_nearby_give_an_eirp_that_nobody_states():
+    """A finished dish of 0.8 m reads what 51 dBW give there: the budget turned round says 51 again, within 50 km, unknown beyond."""
+    from siteplan.records.readings import Reading
+    from siteplan.services.satellite.read_eirp import dish_of, with_readings
+
+    there = (LAT + 0.1, LON)
+    (read,) = SatelliteLinks(sat(carrier(eirp_dbw=51.0)), (*there, 0.0), with_kit(plan(), dishes_m=(0.8,))).lines(0.8)
+    unknown = sat(carrier(eirp_dbw=math.nan, source="assumed"))
+    good = Reading("f", 1, "A", "testbird", "t1", "outlet 1", cn_db=read.cn_db, kit="dish 80 cm")
+    useless = ({"locked": False}, {"kit": ""}, {"carrier": "T9"}, {"cn_db": math.nan}, {"cn_db": 59.0})
+    others = [replace(good, **one) for one in useless]
+    (taught,) = with_readings((unknown,), [(one, *there) for one in (good, *others)], plan())
+    assert len(taught.transponders[0].readings) == 1
+    near = SatelliteLinks(taught, WHERE, plan())
+    (line,) = near.lines(0.6)
+    assert line.eirp_dbw == pytest.approx(51.0, abs=0.02) and (line.eirp_source, line.eirp_from) == ("measured", "readings")
+    assert near.known and any("readings of 1 installations" in one.source for one in line.terms)
+    far = SatelliteLinks(taught, (LAT + 1.0, LON, 100.0), plan())
+    assert not far.known and math.isnan(far.lines(0.6)[0].eirp_dbw)
+    stated = with_readings((sat(),), [(good, *there)], plan())[0]
+    assert stated.transponders[0].readings == ()  # what the operator states is not overruled
+    assert judged([layer(*wall(20, 5))], sat=taught)[0].state is State.BOOK
+    assert judged([layer(*wall(20, 5))], sat=unknown)[0].state is State.SURVEY_FIRST
+    assert (dish_of("0.8 m dish"), dish_of("dish 80 cm"), dish_of("1,2 m")) == (0.8, 0.8, 1.2) and math.isnan(dish_of("LNB quad"))

@@ -73,7 +73,7 @@ def _expectation(reading: Reading, expected: Sequence[Expected]) -> Expected | N
 
 
 def _same(asked: str, there: str) -> bool:
-    return not asked or asked.casefold() == there.casefold()
+    return not asked or not there or asked.casefold() == there.casefold()
 
 
 def _compared(reading: Reading, expected: Expected) -> Compared:

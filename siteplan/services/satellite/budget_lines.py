@@ -52,6 +52,8 @@ def _eirp_source(line: LinkLine, satellite: Satellite) -> str:
         return f"footprint, {beam.source or beam.name}: {'between contours' if beam.contours else 'Gaussian beam'} ({PRACTICE})"
     if line.eirp_from == "outside" and beam is not None:
         return f"outside the footprint, {beam.source or beam.name}"
+    if line.eirp_from == "readings":
+        return f"readings of {len(line.transponder.readings)} installations within 50 km, nearest first ({PRACTICE})"
     return f"table of satellites: {line.eirp_source}"
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from siteplan.geodesy.earth import earth_distance_m
 from siteplan.radio.footprint import beam_eirp_dbw
 from siteplan.records.beams import Beam
 from siteplan.records.emitters import Satellite, Transponder
@@ -15,8 +16,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 # Where an EIRP comes from, by number.
-FROM = ("none", "table", "footprint", "outside")
-NONE, TABLE, FOOTPRINT, OUTSIDE = range(4)
+FROM = ("none", "table", "footprint", "outside", "readings")
+NONE, TABLE, FOOTPRINT, OUTSIDE, READINGS = range(5)
 # Readings farther off than this say nothing (common practice, no source: contours of a decibel lie some 100 km apart).
 READING_REACH_M = 50_000.0
 
@@ -36,8 +37,9 @@ def eirp_at(
 ) -> tuple[NDArray, NDArray, NDArray]:
     """Return EIRP (places, carriers) in dBW, where it comes from (places, carriers; FROM), and which carriers' can be trusted (carriers,).
 
-    A measured EIRP of the row counts before a footprint, a footprint before what else the row says. NaN outside a footprint, and where
-    nobody says anything. Only an EIRP that is assumed can't be trusted.
+    A measured EIRP of the row counts before a footprint, a footprint before what the row states, that before readings of installations
+    nearby, those before what the row assumes. NaN outside a footprint, and where nobody says anything. Only an assumed EIRP can't be
+    trusted; over many places readings are trusted only where they reach all of them.
     """
     eirp = np.empty((lat_deg.size, len(carriers)))
     origin = np.empty(eirp.shape, dtype=np.uint8)
@@ -50,6 +52,11 @@ def eirp_at(
             eirp[:, n] = carrier.eirp_dbw
             origin[:, n] = TABLE if np.isfinite(carrier.eirp_dbw) else NONE
             trusted[n] = np.isfinite(carrier.eirp_dbw) and carrier.eirp_source != "assumed"
+            if not trusted[n] and carrier.readings:
+                read = np.array([_read_at(carrier, float(lat), float(lon)) for lat, lon in zip(lat_deg, lon_deg, strict=True)])
+                near = np.isfinite(read)
+                eirp[near, n], origin[near, n] = read[near], READINGS
+                trusted[n] = bool(near.all())
             continue
         if id(beam) not in worked:
             worked[id(beam)] = beam_eirp_dbw(beam, lat_deg=lat_deg, lon_deg=lon_deg, orbit_deg=satellite.orbit_deg)
@@ -57,6 +64,17 @@ def eirp_at(
         origin[:, n] = np.where(np.isnan(eirp[:, n]), OUTSIDE, FOOTPRINT)
         trusted[n] = True
     return eirp, origin, trusted
+
+
+def _read_at(carrier: Transponder, lat_deg: float, lon_deg: float) -> float:
+    near = [
+        EirpReading(one.eirp_dbw, one.error_db, _apart_m(one.lat_deg, one.lon_deg, lat_deg, lon_deg)) for one in carrier.readings
+    ]
+    return eirp_from_readings(near)[0]
+
+
+def _apart_m(lat1_deg: float, lon1_deg: float, lat2_deg: float, lon2_deg: float) -> float:
+    return float(earth_distance_m(lat1_deg=lat1_deg, lon1_deg=lon1_deg, lat2_deg=lat2_deg, lon2_deg=lon2_deg))
 
 
 class EirpReading(NamedTuple):

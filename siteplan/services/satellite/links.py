@@ -96,7 +96,7 @@ class SatelliteLinks:
         known = math.isfinite(float(found.eirp_dbw[0, n]))
         lasts = _lasts(found, d, n)
         needs = needs_eirp_dbw(found, plan)[0, :, n].tolist()
-        source = carrier.eirp_source if FROM[found.eirp_from[0, n]] != "footprint" else "stated"
+        source = {"footprint": "stated", "readings": "measured"}.get(FROM[found.eirp_from[0, n]], carrier.eirp_source)
         line = LinkLine(
             transponder=carrier,
             dish_m=float(found.dishes_m[d]),
