@@ -267,6 +267,7 @@ class AreaTable(_Table):
     cell_m: float | None = Field(
         default=None, ge=0.25, le=5_000, description="side of a map cell; absent: the finest of 2, 5, 10, ... m with up to 500,000 cells"
     )
+    arc_step_deg: float = _key(15.0, PRACTICE, "the whole arc is looked at every so many degrees of orbit; 0 leaves it out", ge=0, le=60)
     radio_paths: int = _key(
         10_000, PRACTICE, "paths over the ground worked for TV, and for mobile, before cells share one", ge=100, le=10_000_000
     )

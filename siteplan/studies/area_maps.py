@@ -40,7 +40,8 @@ RADIO_FILES = {
 }
 SEEN, MOUNTS = "area-satellites.tif", "area-mount-height.tif"
 DISHES, MARGINS = "area-dish.tif", "area-satellite-margin.tif"
-PIECES = 2  # what the pieces of a job hold: one more where that changes
+ARC = "area-arc.tif"
+PIECES = 3  # what the pieces of a job hold: one more where that changes
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,6 +70,9 @@ def products_of(coverage: Coverage, plan: Plan, *, date: str, version: str) -> d
         ]
         out[MOUNTS] = Product(tuple(heights), float("nan"), {**common, "STEP_M": "0.1"})
         out |= _link_products(coverage, plan, common)
+        if coverage.arc_deg:
+            looked = {**common, "ORBITS_DEG": json.dumps(coverage.arc_deg)}
+            out[ARC] = Product((Band(coverage.arc_pct, band_text("band_arc", count=len(coverage.arc_deg)), "%"),), float("nan"), looked)
     for service, radio in coverage.radio.items():
         names_file, strength_file, words, unit = RADIO_FILES[service]
         how = {**common, "METHOD": method_words(service, radio), "WORKED_EVERY_CELLS": str(radio.step)}
@@ -153,6 +157,7 @@ def table_of(coverage: Coverage, products: Mapping[str, Product], plan: Plan, *,
             for service, radio in coverage.radio.items()
         },
         "flown": sorted({table.flown_on.year for table in plan.terrain if table.flown_on is not None}),
+        "arc_step_deg": plan.area.arc_step_deg,
         "wanted_rsrp_dbm": plan.limits.rsrp_dbm,
         "wanted_availability_pct": plan.limits.availability_pct,
         "rasters": [
@@ -217,7 +222,7 @@ def maps_in(folder: Path, key_of: Callable[[Mapping[str, object]], str]) -> Foun
     try:
         table = json.loads((folder / TABLE).read_bytes())
         names = [str(one["file"]) for one in table["rasters"]]
-        allowed = {SEEN, MOUNTS, DISHES, MARGINS, *(name for files in RADIO_FILES.values() for name in files[:2])}
+        allowed = {SEEN, MOUNTS, DISHES, MARGINS, ARC, *(name for files in RADIO_FILES.values() for name in files[:2])}
         if table["made_by"] != "siteplan area" or not set(names) <= allowed:
             return Found()
         if table["key"] != key_of(table["grid"]):
@@ -256,6 +261,9 @@ def overlays_of(bands: Mapping[str, Sequence[Band]], grid: AreaGrid, table: Mapp
     if MOUNTS in bands:
         question = area_text("q_mount") if len(satellites) > 1 else area_text("q_mount_one", satellite=satellites[0])
         out.append(picture.of("mount-height", question, bands[MOUNTS][0].cells, unit="m", legend=area_text("l_mount", **words)))
+    if ARC in bands:
+        question, legend = area_text("q_arc"), area_text("l_arc", step_deg=float(table["arc_step_deg"]), **words)  # type: ignore[arg-type]
+        out.append(picture.of("arc", question, bands[ARC][0].cells, unit="%", legend=legend))
     out += _link_overlays(bands, picture, satellites, {**words, "wanted_pct": table["wanted_availability_pct"]})
     for service in ("terrestrial", "mobile"):
         if RADIO_FILES[service][0] in bands:

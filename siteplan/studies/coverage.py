@@ -24,7 +24,7 @@ from siteplan.records.emitters import Satellite, Sector, Transmitter
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
 from siteplan.services.mobile.area import best_at as best_sector
-from siteplan.services.satellite.area import views_of_cells
+from siteplan.services.satellite.area import arc_of_cells, arc_positions, views_of_cells
 from siteplan.services.shared.cells import cells_at, site_of_cell
 from siteplan.services.shared.site import Land
 from siteplan.services.terrestrial.area import best_at as best_transmitter
@@ -85,6 +85,7 @@ class Coverage:
 
     state    (satellites, rows, cols) uint8, counts in CLEARANCE_STATES; mount_m the same shape, float32, above ground
     dish_m, weather_margin_db   the same shape, float32, as services.satellite.area.CellViews
+    arc_pct  (rows, cols) float32, share of the arc that a dish sees; arc_deg the orbital positions looked at, () where left out
     known    (rows, cols) whether the ground is known
     """
 
@@ -96,6 +97,8 @@ class Coverage:
     radio: Mapping[str, Radio]
     dish_m: np.ndarray
     weather_margin_db: np.ndarray
+    arc_pct: np.ndarray
+    arc_deg: tuple[float, ...] = ()
     notes: tuple[Reason, ...] = ()
 
 
@@ -123,15 +126,16 @@ class _Worker:
         state = np.zeros((count, rows, cols), dtype=np.uint8)
         mount, dish, margin = (np.full((count, rows, cols), np.nan, dtype=np.float32) for _ in range(3))
         known, self.on_roof = np.zeros((rows, cols), dtype=bool), np.zeros((rows, cols), dtype=bool)
+        arc = np.full((rows, cols), np.nan, dtype=np.float32)
         for tile in tiles:
             piece, at = self._read(tile.name), np.s_[tile.row0 : tile.row1, tile.col0 : tile.col1]
             state[:, *at], mount[:, *at], known[at], self.on_roof[at] = (piece[name] for name in ("state", "mount", "known", "on_roof"))
-            dish[:, *at], margin[:, *at] = piece["dish"], piece["margin"]
+            dish[:, *at], margin[:, *at], arc[at] = piece["dish"], piece["margin"], piece["arc"]
         radio = {}
         for service in ("terrestrial", "mobile"):
             if self.senders.of(service):
                 radio[service] = self._radio(service)
-        return Coverage(self.grid, self.senders, state, mount, known, radio, dish, margin, tuple(self.notes))
+        return Coverage(self.grid, self.senders, state, mount, known, radio, dish, margin, arc, self._arc(), tuple(self.notes))
 
     # ---- pieces ---------------------------------------------------------------------------------------------------------
 
@@ -210,6 +214,7 @@ class _Worker:
         state = np.zeros((count, *tile.shape), dtype=np.uint8)
         mount, dish, margin = (np.full((count, *tile.shape), np.nan, dtype=np.float32) for _ in range(3))
         known, on_roof = np.zeros(tile.shape, dtype=bool), np.zeros(tile.shape, dtype=bool)
+        arc = np.full(tile.shape, np.nan, dtype=np.float32)
         side = max(1, min(BLOCK_CELLS, int(BLOCK_M / self.grid.cell_m)))
         for block in tile.blocks(side):
             lat, lon = self.grid.centres(*block.index())
@@ -221,7 +226,15 @@ class _Worker:
                 mount[number][at] = views.mount_height_agl_m.reshape(block.shape)
                 dish[number][at] = views.dish_m.reshape(block.shape)
                 margin[number][at] = views.weather_margin_db.reshape(block.shape)
-        return {"state": state, "mount": mount, "dish": dish, "margin": margin, "known": known, "on_roof": on_roof}
+            arc[at] = arc_of_cells(cells, land, self._arc(), self.plan).reshape(block.shape)
+        return {"state": state, "mount": mount, "dish": dish, "margin": margin, "known": known, "on_roof": on_roof, "arc": arc}
+
+    def _arc(self) -> tuple[float, ...]:
+        """Return the orbital positions that stand for the whole arc, the same for every cell: those that rise over the middle."""
+        if not self.senders.satellites:
+            return ()
+        lat, lon = self.grid.centres(np.array([self.grid.rows // 2]), np.array([self.grid.cols // 2]))
+        return arc_positions(float(np.ravel(lat)[0]), float(np.ravel(lon)[0]), self.plan)
 
     # ---- radio ----------------------------------------------------------------------------------------------------------
 

@@ -17,6 +17,7 @@ BANDS: dict[str, str] = {
     "band_dish": "smallest dish of the kit that holds reserve and availability for {satellite}, metres; NaN none, not seen, or unknown",
     "band_dish_all": "the largest of those dishes over all satellites, metres; NaN none, not seen, or unknown",
     "band_margin": "{satellite}: least margin at {wanted_pct:g} % of the average year with that dish (the smallest where none holds), dB; NaN not seen, or unknown",
+    "band_arc": "share of {count} positions of the geostationary arc that a dish sees clear at the default mount height, %; NaN unknown",
     "band_transmitter": "best transmitter: number in the tag NAMES, counted from 0; 65535 none or unknown",
     "band_field": "median field strength of the best transmitter's weakest multiplex, dBuV/m; NaN unknown",
     "band_tv_margin": "margin of that multiplex over its minimum median field, dB; NaN unknown",
@@ -31,6 +32,7 @@ WORDS: dict[str, str] = {
     # --- questions of the map --------------------------------------------------------------------------------------------
     "q_sees": "Where does a dish see {satellite}?",
     "q_count": "How many of the satellites does a dish see?",
+    "q_arc": "How much of the arc does a dish see?",
     "q_mount": "How high must the dish stand to see all satellites?",
     "q_mount_one": "How high must the dish stand to see {satellite}?",
     "q_dish": "Which dish does {satellite} need?",
@@ -45,6 +47,8 @@ WORDS: dict[str, str] = {
     "q_rsrp": "How strong is mobile internet?",
     "l_sees": "Plain: a dish {dish_height_agl_m:height} up (or {above_roof_m:height} above the roof) sees it. Sparse dots: partly. Dense dots: blocked. "
     "Hatched: nobody knows, trees or buildings are unknown here.{flown}",
+    "l_arc": "Of the positions on the arc, every {step_deg:g}°, that stand high enough here: how many of a hundred a dish {dish_height_agl_m:height} up "
+    "(or {above_roof_m:height} above the roof) sees. Hatched: nobody knows.{flown}",
     "l_count": "The more satellites are clear, the lighter. Hatched: nobody knows.{flown}",
     "l_mount": "The lowest height, in steps of a tenth of a metre, from which all are clear today. Dense dots: none up to {highest_agl_m:height} "
     "({highest_above_roof_m:height} above a roof) helps. Hatched: nobody knows.{flown}",

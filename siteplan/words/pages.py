@@ -197,6 +197,7 @@ TEXTS: dict[str, str] = {
     "file_expected.csv": "What a meter should read at each outlet, for installers and for checking readings afterwards (siteplan readings).",
     "file_kit.csv": "What the van must carry: the day's list with spares, then each address.",
     "file_area.html": "Maps of the area, without addresses: where a dish sees what, how high it must stand, which transmitter and site are best.",
+    "file_area-arc.tif": "How much of the whole arc a dish sees at each cell, for a geographic information system.",
     "file_area-satellites.tif": "How many satellites a dish sees at each cell, and how it sees each, for a geographic information system.",
     "file_area-mount-height.tif": "How high a dish must stand at each cell, for a geographic information system.",
     "file_area-transmitter.tif": "The best TV transmitter at each cell, by number, for a geographic information system.",

@@ -13,18 +13,20 @@ from siteplan.files.transmitters import read_transmitters
 from siteplan.records.beams import Beam, Contour
 from siteplan.records.emitters import Satellite, Transponder
 from siteplan.records.places import Address
-from siteplan.records.plan import LimitsTable, Plan
+from siteplan.records.plan import AreaTable, LimitsTable, Plan
 from siteplan.records.view import CLEARANCE_STATES
 from siteplan.services.mobile.area import best_at as best_sector
-from siteplan.services.satellite.area import BLOCKED, CLEAR, UNKNOWN, views_of_cells
+from siteplan.services.satellite.area import BLOCKED, CLEAR, UNKNOWN, arc_of_cells, arc_positions, views_of_cells
 from siteplan.services.satellite.area_links import links_of_cells
 from siteplan.services.satellite.judge import judge
+from siteplan.services.satellite.limits import DEFAULT_FREQUENCY_MHZ
 from siteplan.services.satellite.links import SatelliteLinks
 from siteplan.services.shared.cells import Cells, cells_at, dish_heights, site_of_cell
 from siteplan.services.shared.site import Land, dish_spot, site_of
 from siteplan.services.terrestrial.area import best_at as best_transmitter
 from siteplan.services.terrestrial.judge import judge as judge_tv
 from siteplan.sky.clearance import ray_clearance
+from siteplan.sky.look_angles import look_angles
 from siteplan.studies.surfaces import load_surface
 from siteplan.terrain.view import local_view, prepare
 
@@ -184,3 +186,27 @@ def test_radio_of_a_cell_is_the_judges(scene):
     number, rsrp, _ = best_sector(site, land, sectors, plan)
     assert sectors[number].operator in ("Corvid", "Plover") and -120 < rsrp < -30
     assert best_transmitter(site, land, (), plan)[0] == -1 and best_sector(site, land, (), plan)[0] == -1
+
+
+def test_share_of_the_arc_is_that_of_an_address_at_the_same_point(scene):
+    """Position by position a ray is asked at each point; the share that is clear is the cell's, and land behind the wood sees less."""
+    plan, land = scene
+    plan = plan.model_copy(update={"area": plan.area.model_copy(update={"arc_step_deg": 20.0})})
+    cells = cells_of(land, range(32, 130, 14), range(15, 120, 13))
+    orbits = arc_positions(float(cells.lat_deg[0]), float(cells.lon_deg[0]), plan)
+    assert len(orbits) >= 4 and arc_positions(47.5, 10.0, plan.model_copy(update={"area": AreaTable(arc_step_deg=0.0)})) == ()
+    shares = arc_of_cells(cells, land, orbits, plan)
+    heights, _ = dish_heights(cells, plan.mount)
+    for number in np.flatnonzero(np.isfinite(shares)):
+        lat, lon, ground = float(cells.lat_deg[number]), float(cells.lon_deg[number]), float(cells.ground_amsl_m[number])
+        view = local_view(land.prepared, lat_deg=lat, lon_deg=lon, radius_m=60_000.0)
+        support = plan.mount.own_support_m if cells.on_roof[number] else 0.0
+        clear = 0
+        for orbit in orbits:
+            look = look_angles(lat_deg=lat, lon_deg=lon, height_ell_m=ground, orbit_deg=orbit)
+            clear += ray_clearance(
+                view, eye_amsl_m=ground + heights[number], look_azimuth_deg=look.azimuth_deg, look_elevation_deg=look.elevation_deg,
+                dish_m=min(plan.kit.dishes_m), frequency_mhz=DEFAULT_FREQUENCY_MHZ, own_support_m=support,
+            ).state == "clear"  # fmt: skip
+        assert shares[number] == pytest.approx(100.0 * clear / len(orbits))
+    assert len(set(shares[np.isfinite(shares)].tolist())) > 1

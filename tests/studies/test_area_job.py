@@ -15,7 +15,7 @@ from siteplan.studies.area_maps import key_for, maps_in
 from siteplan.studies.job import do_job
 
 RASTERS = {
-    "area-satellites.tif", "area-mount-height.tif", "area-dish.tif", "area-satellite-margin.tif",
+    "area-satellites.tif", "area-mount-height.tif", "area-dish.tif", "area-satellite-margin.tif", "area-arc.tif",
     "area-transmitter.tif", "area-tv-field.tif", "area-sector.tif", "area-rsrp.tif",
 }  # fmt: skip
 MORE = "[area]\ncell_m = 5\nradio_paths = 150\nmargin_m = 60\n"
@@ -122,7 +122,7 @@ def test_the_questions_lie_where_the_land_lies(made):
     plan, out, done, _ = made
     found = maps_in(out, key_for(read_plan(plan), "2026-06-11"))
     assert [one.name for one in found.overlays] == [
-        "sees-1", "sees-2", "sees-how-many", "mount-height", "dish-1", "dish-2", "dish-3", "rain-1", "rain-2", "best-terrestrial",
+        "sees-1", "sees-2", "sees-how-many", "mount-height", "arc", "dish-1", "dish-2", "dish-3", "rain-1", "rain-2", "best-terrestrial",
         "tv-margin", "tv-programmes", "tv-open", "best-mobile", "best-mobile-band", "mobile-strength",
     ]  # fmt: skip
     height = found.overlays[3]
@@ -148,7 +148,7 @@ def test_a_run_takes_the_maps_up_and_keeps_them(made, tmp_path):
     out = tmp_path / "outputs"
     before = {name: (out / name).read_bytes() for name in RASTERS}
     done = do_job(plan, None, clock=clock, say=lambda text: None)
-    assert len(done.findings.overlays) == 16
+    assert len(done.findings.overlays) == 17
     assert all((out / name).read_bytes() == bytes_ for name, bytes_ in before.items())
     listed = {line["file"] for line in json.loads((out / "run.json").read_bytes())["files"]}
     assert RASTERS | {"area.json", "area.html", "map.html", "verdicts.csv"} <= listed

@@ -99,6 +99,32 @@ def _views(cells: Cells, block: Block, view: LocalView, middle: int, land: Land,
     return CellViews(state, mount, np.where(seen, links.dish_m, np.nan), np.where(seen, links.weather_margin_db, np.nan))
 
 
+def arc_positions(lat_deg: float, lon_deg: float, plan: Plan) -> tuple[float, ...]:
+    """Return the orbital positions, every arc_step_deg, that stand high enough over a place; () where the plan leaves the arc out."""
+    step = plan.area.arc_step_deg
+    if step <= 0.0:
+        return ()
+    orbits = np.arange(-180.0 + step, 180.0 + step / 2.0, step)
+    here = {"lat_deg": np.full(orbits.size, lat_deg), "lon_deg": np.full(orbits.size, lon_deg), "height_ell_m": 0.0}
+    look = look_angles_array(**here, orbit_deg=orbits)
+    return tuple(orbits[np.asarray(look.elevation_deg) >= plan.limits.smallest_elevation_deg].tolist())
+
+
+def arc_of_cells(cells: Cells, land: Land, orbits_deg: tuple[float, ...], plan: Plan) -> np.ndarray:
+    """Return (n,) the share of some orbital positions, per cent, that a dish sees clear at the default mount height.
+
+    The smallest dish of the kit and the rays of views_of_cells. NaN where any of them is unknown, and where no ground is known.
+    """
+    share = np.full(cells.lat_deg.shape, np.nan)
+    if not orbits_deg or not cells.known.any():
+        return share
+    views = views_of_cells(cells, land, tuple(Satellite(f"{orbit:g}", orbit) for orbit in orbits_deg), plan)
+    states = np.stack([view.state for view in views])
+    told = cells.known & (states != UNKNOWN).all(axis=0)
+    share[told] = 100.0 * (states[:, told] == CLEAR).mean(axis=0)
+    return share
+
+
 def _part(block: Block, at: np.ndarray) -> Block:
     return Block(block.east_m[at], block.north_m[at], block.turned_deg[at])
 
