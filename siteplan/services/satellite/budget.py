@@ -6,7 +6,9 @@ An address is one place; a block of an area map is a few. Both ask here, so both
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -85,17 +87,17 @@ class Budgets:
     weather: Weathered
     silent: tuple[str, ...]
 
-    @property
+    @cached_property
     def threshold_db(self) -> NDArray:
         """Return (carriers,) what a real receiver needs."""
         return self.ideal_db + self.implementation_db
 
-    @property
+    @cached_property
     def margin_db(self) -> NDArray:
         """Return (places, dishes, carriers) the clear-sky margin."""
         return np.where(np.isnan(self.eirp_dbw)[:, np.newaxis, :], np.nan, self.cni_db - self.threshold_db)
 
-    @property
+    @cached_property
     def weather_margin_db(self) -> NDArray:
         """Return (places, dishes, carriers, times) the margin left in the weather of each time."""
         return np.where(
@@ -215,15 +217,19 @@ def _tilt_deg(polarisation: str, turned_deg: NDArray) -> NDArray:
     return 90.0 - from_vertical if polarisation == "V" else from_vertical
 
 
-def _between_deg(one: tuple[str, NDArray], other: tuple[str, NDArray]) -> NDArray:
-    """Return (places,) the angle that shares another carrier's power out: 0 all of it is co-polar, 90 none, 45 half."""
-    (letter, turned), (other_letter, other_turned) = one, other
-    circular = letter in "LR", other_letter in "LR"
-    if all(circular):
-        return np.full(np.shape(turned), 0.0 if letter == other_letter else 90.0)
-    if any(circular):
-        return np.full(np.shape(turned), 45.0)
-    return other_turned - turned + (0.0 if letter == other_letter else 90.0)
+def _turned_deg(
+    one: tuple[Sequence[Transponder], NDArray], other: tuple[Sequence[Transponder], NDArray], n: NDArray, i: NDArray
+) -> NDArray:
+    """Return (places, pairs) the angle that shares another carrier's power out: 0 all of it is co-polar, 90 none, 45 half.
+
+    n, i  of each pair, the wanted carrier and the other; with each list, how far its satellite's vertical is turned here
+    """
+    (wanted, turned), (others, others_turned) = one, other
+    letter, other_letter = np.array([x.polarisation for x in wanted])[n], np.array([x.polarisation for x in others])[i]
+    across = np.where(letter == other_letter, 0.0, 90.0)
+    round_one, round_other = np.isin(letter, ("L", "R")), np.isin(other_letter, ("L", "R"))
+    linear = (others_turned - turned)[:, np.newaxis] + across
+    return np.where(round_one & round_other, across, np.where(round_one | round_other, 45.0, linear))
 
 
 # ---- what else is heard ------------------------------------------------------------------------------------------------------
@@ -258,23 +264,27 @@ def _adjacent(
         eirp, _, _ = eirp_at(other, other.transponders, where.lat_deg, where.lon_deg)
         seen = look_angles_array(**here, orbit_deg=other.stands_at_deg)
         apart = separation_deg(own, seen)
+        unknown = np.isnan(eirp).all(axis=0)[pairs[:, 1]]
+        if unknown.any():
+            silent.append(other.name)
         power = np.zeros(np.shape(level))
-        for n, i in pairs:
-            theirs = other.transponders[i]
-            if np.isnan(eirp[:, i]).all():
-                silent.append(other.name)
-                continue
-            turned = _between_deg(
-                (carriers[n].polarisation, own.skew_deg + satellite.polarisation_offset_deg),
-                (theirs.polarisation, seen.skew_deg + other.polarisation_offset_deg),
-            )
-            gain = off_axis_gain_dbi(
-                off_axis_deg=apart[:, np.newaxis], dish_m=dishes, frequency_mhz=mhz[n], max_gain_dbi=link.gain_dbi[:, n],
-                turned_deg=turned[:, np.newaxis], pattern=plan.kit.off_axis,
+        pairs = pairs[~unknown]
+        if pairs.size:
+            n, i = pairs.T
+            turned = _turned_deg(
+                (carriers, own.skew_deg + satellite.polarisation_offset_deg),
+                (other.transponders, seen.skew_deg + other.polarisation_offset_deg), n, i,
             )  # fmt: skip
-            arrives = eirp[:, i] + share[n, i] - free_space_loss_db(1e3 * seen.range_km, theirs.frequency_mhz)
-            heard = np.where(seen.elevation_deg > 0.0, 10.0 ** (np.nan_to_num(arrives, nan=-np.inf) / 10.0), 0.0)
-            power[..., n] += heard[:, np.newaxis] * 10.0 ** (gain / 10.0)
+            gain = off_axis_gain_dbi(
+                off_axis_deg=apart[:, np.newaxis, np.newaxis], dish_m=dishes[:, np.newaxis], frequency_mhz=mhz[n],
+                max_gain_dbi=link.gain_dbi[..., n], turned_deg=turned[:, np.newaxis], pattern=plan.kit.off_axis,
+            )  # fmt: skip
+            theirs_mhz = _column(other.transponders, "frequency_mhz")[i]
+            arrives = eirp[:, i] + share[n, i] - free_space_loss_db(1e3 * seen.range_km[:, np.newaxis], theirs_mhz)
+            up = seen.elevation_deg[:, np.newaxis] > 0.0
+            heard = np.where(up, 10.0 ** (np.nan_to_num(arrives, nan=-np.inf) / 10.0), 0.0)
+            first = np.flatnonzero(np.diff(n, prepend=-1))  # pairs come carrier by carrier
+            power[..., n[first]] = np.add.reduceat(heard[:, np.newaxis] * 10.0 ** (gain / 10.0), first, axis=-1)
         with np.errstate(divide="ignore"):
             if power.any():
                 before = 10.0 ** (-found[other.name] / 10.0) if other.name in found else 0.0

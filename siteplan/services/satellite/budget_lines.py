@@ -23,6 +23,12 @@ def budget_lines(found: Budgets, d: int, n: int, line: LinkLine, satellite: Sate
     return (*_clear_sky(found, d, n, line, satellite, plan), *_totals(found, d, n, line, plan), *_weather(found, d, n, line, plan))
 
 
+def _pick(values: object, *at: int) -> float:
+    """Return one value of an array that broadcasts to a larger one, by its place there."""
+    array = np.asarray(values)
+    return float(array[tuple(place if size > 1 else 0 for place, size in zip(at[len(at) - array.ndim :], array.shape, strict=True))])
+
+
 def _clear_sky(found: Budgets, d: int, n: int, line: LinkLine, satellite: Satellite, plan: Plan) -> list[BudgetLine]:
     out = []
     aims = of_plan(plan, "mount.aim_error_deg", *(("satellites.station_keeping_deg",) if satellite.day is None else ()))
@@ -34,14 +40,14 @@ def _clear_sky(found: Budgets, d: int, n: int, line: LinkLine, satellite: Satell
         "dish_gain_dbi": f"aperture efficiency, {of_plan(plan, 'kit.dish_efficiency')}",
     }
     for term in found.link.terms:
-        value = float(np.broadcast_to(term.value, found.cni_db.shape)[0, d, n])
+        value = _pick(term.value, 0, d, n)
         if term.name == "eirp_dbw":
             value = line.eirp_dbw
         elif term.name == "gas_db" and "weather_unknown" in line.notes:
             value = math.nan
         unit = {"eirp_dbw": "dBW", "dish_gain_dbi": "dBi"}.get(term.name, "dB")
         out.append(BudgetLine(f"term_{term.name}", value, unit, sources.get(term.name, term.source)))
-    gain = float(np.broadcast_to(found.link.g_over_t_db_per_k, found.cni_db.shape)[0, d, n])
+    gain = _pick(found.link.g_over_t_db_per_k, 0, d, n)
     out.append(BudgetLine("g_over_t", gain, "dB/K", "dish gain less noise temperature, clear sky"))
     return out
 
@@ -64,7 +70,7 @@ def _totals(found: Budgets, d: int, n: int, line: LinkLine, plan: Plan) -> list[
     heard = "; ".join(f"{name} {ci:.1f} dB" for name, ci in adjacent.items()) or _NO_DISTURBER
     if found.silent:
         heard += f"; nothing known of {', '.join(found.silent)}"
-    cross = float(np.broadcast_to(found.ci_cross_db, found.cni_db.shape)[0, d, n])
+    cross = _pick(found.ci_cross_db, 0, d, n)
     crossed = math.isfinite(cross) and known
     pattern = f"Rec. ITU-R {plan.kit.off_axis}{'-1' if plan.kit.off_axis == 'BO.1213' else '-6, and BO.1213-1 near the axis'}"
     xpd = f"{of_plan(plan, 'kit.cross_polar_db')}; tan^2 of the skew error"
@@ -84,10 +90,10 @@ def _totals(found: Budgets, d: int, n: int, line: LinkLine, plan: Plan) -> list[
 
 
 def _weather(found: Budgets, d: int, n: int, line: LinkLine, plan: Plan) -> list[BudgetLine]:
-    fade, shape = found.fades.fade, found.weather_margin_db.shape
+    fade = found.fades.fade
 
     def at(values: object) -> float:
-        return float(np.broadcast_to(values, shape)[0, d, n, -1])
+        return _pick(values, 0, d, n, -1)
 
     xpd, clear_gas = at(found.weather.rain_xpd_db), at(found.fades.clear_gas_db)
     rained = math.isfinite(xpd)

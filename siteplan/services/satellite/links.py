@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -88,14 +89,14 @@ class SatelliteLinks:
         if found is None:
             return ()
         d = int(np.argmin(np.abs(found.dishes_m - dish_m)))
-        return tuple(self._line(found, d, n) for n in range(len(found.carriers)))
+        needs = needs_eirp_dbw(found, self.plan)[0]
+        return tuple(self._line(found, d, n, needs[:, n].tolist()) for n in range(len(found.carriers)))
 
-    def _line(self, found: Budgets, d: int, n: int) -> LinkLine:
+    def _line(self, found: Budgets, d: int, n: int, needs: list[float]) -> LinkLine:
         carrier, plan = found.carriers[n], self.plan
         margin, weather = float(found.margin_db[0, d, n]), float(found.weather_margin_db[0, d, n, -1])
         known = math.isfinite(float(found.eirp_dbw[0, n]))
         lasts = _lasts(found, d, n)
-        needs = needs_eirp_dbw(found, plan)[0, :, n].tolist()
         source = {"footprint": "stated", "readings": "measured"}.get(FROM[found.eirp_from[0, n]], carrier.eirp_source)
         line = LinkLine(
             transponder=carrier,
@@ -120,13 +121,17 @@ class SatelliteLinks:
         )
         return replace(line, terms=budget_lines(found, d, n, line, self.satellite, plan))
 
-    def _notes(self, found: Budgets, n: int) -> tuple[str, ...]:
-        """Return codes of what the line stretches or lacks (words.link)."""
+    @cached_property
+    def _elevation_deg(self) -> float:
         lat, lon, ground = self.where
         seen = look_angles_array(lat_deg=lat, lon_deg=lon, height_ell_m=ground, orbit_deg=self.satellite.stands_at_deg)
+        return float(seen.elevation_deg)
+
+    def _notes(self, found: Budgets, n: int) -> tuple[str, ...]:
+        """Return codes of what the line stretches or lacks (words.link)."""
         p = 100.0 - self.plan.limits.availability_pct
         mhz = found.carriers[n].frequency_mhz
-        notes = list(atmosphere.extended(frequency_mhz=mhz, elevation_deg=float(seen.elevation_deg), time_pct=p))
+        notes = list(atmosphere.extended(frequency_mhz=mhz, elevation_deg=self._elevation_deg, time_pct=p))
         if np.isnan(found.fades.fade.total_db[0, 0, n, -1]):
             notes = ["weather_unknown"]
         if found.silent:
