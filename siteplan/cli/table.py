@@ -25,6 +25,7 @@ COMMANDS = {
     "skyline": ("skyline", "What stands against the sky from one point of a plan's terrain."),
     "path": ("path", "Loss and field strength over one path profile."),
     "fade": ("fade", "What rain, clouds and gases take from a satellite's signal at one place."),
+    "columns": ("columns", "The columns of every table that is read or written: meaning, unit, whether needed."),
     "methods": ("methods", "The propagation methods, their ranges and checks, and where every number comes from."),
 }
 

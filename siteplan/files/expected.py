@@ -21,7 +21,8 @@ from siteplan.words.outlets import TEXTS
 
 EXPECTED_FILE, KIT_FILE = "expected.csv", "kit.csv"
 _TEXT = {"id", "name", "service", "source", "outlet", "carrier", "line", "modulation", "profile", "job", "area"}
-_COLUMNS = tuple(field.name for field in fields(Expected))
+EXPECTED_COLUMNS = tuple(field.name for field in fields(Expected))
+KIT_COLUMNS = ("day", "id", "row", "part", "quantity", "unit", "spare")
 _AREA_COLUMNS = ("area", "district", "town", "city", "place", "ort", "stadt", "stadtteil", "ortsteil", "ville", "quartier")
 _DECIMALS = {"lat_deg": 6, "lon_deg": 6, "rf_mhz": 3, "if_mhz": 3, "bandwidth_mhz": 3}
 
@@ -88,8 +89,8 @@ def expected_csv(findings: Findings) -> bytes:
     rows = []
     for row in findings.rows:
         for one in expected_of(row):
-            rows.append([_cell(name, getattr(one, name)) for name in _COLUMNS])
-    return _csv(_COLUMNS, rows)
+            rows.append([_cell(name, getattr(one, name)) for name in EXPECTED_COLUMNS])
+    return _csv(EXPECTED_COLUMNS, rows)
 
 
 def _cell(name: str, value: object) -> str:
@@ -107,12 +108,12 @@ def read_expected(path: Path) -> tuple[Expected, ...]:
     except OSError:
         raise InputError(f"{path} is not there: run the plan first (siteplan run), it writes what is expected at each outlet") from None
     rows = csv.DictReader(io.StringIO(text))
-    if tuple(rows.fieldnames or ()) != _COLUMNS:
+    if tuple(rows.fieldnames or ()) != EXPECTED_COLUMNS:
         raise InputError(f"{path} was not written by this version of siteplan: run the plan again")
     made = []
     for cells in rows:
         values = {}
-        for name in _COLUMNS:
+        for name in EXPECTED_COLUMNS:
             cell = cells[name] or ""
             if name in _TEXT:
                 values[name] = cell.removeprefix("'")
@@ -136,7 +137,7 @@ def kit_csv(findings: Findings, day: Sequence[KitLine]) -> bytes:
             rows.append(["", defused(row.row.address.id), str(row.row.row), "time", f"{row.outlets.minutes:.0f}", "min", ""])
         for line in _address_kit(row):
             rows.append(["", defused(row.row.address.id), str(row.row.row), *_kit_cells(line)])
-    return _csv(("day", "id", "row", "part", "quantity", "unit", "spare"), rows)
+    return _csv(KIT_COLUMNS, rows)
 
 
 def _address_kit(row: AddressFinding) -> Iterable[KitLine]:
