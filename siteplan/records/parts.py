@@ -131,7 +131,7 @@ class LevelProfile:
     """A named set of limits at the outlet.
 
     slope_db        greatest difference between the levels of one band
-    isolation_db    least isolation between two outlets
+    isolation_db    least isolation between two outlets of one home; isolation_flats_db of two homes
     headroom_db     least intermodulation headroom at an amplifying part
     """
 
@@ -141,6 +141,7 @@ class LevelProfile:
     isolation_db: float
     headroom_db: float
     source: str
+    isolation_flats_db: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,13 +177,14 @@ class OutletReading:
     max_dbuv: float
     passes: bool
     reasons: tuple[Reason, ...]
-    steps: tuple[Step, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class OutletState:
     """One outlet: slope of each band, isolation to its nearest neighbour, direct current to each LNB that it feeds.
 
+    isolation_db  from this outlet's end to the nearest other outlet's, both ways between counted; infinity where it stands alone
+    nearest       that other outlet
     slopes        (band, dB): level of the highest less that of the lowest frequency the chain passes, carriers of equal level assumed
     volts         (source, volts at its LNB on 18 V, current in mA) for each LNB fed from here
     """
@@ -193,6 +195,7 @@ class OutletState:
     isolation_db: float = float("nan")
     volts: tuple[tuple[str, float, float], ...] = ()
     reasons: tuple[Reason, ...] = ()
+    nearest: str = ""
 
     @property
     def passes(self) -> bool:

@@ -81,7 +81,8 @@ class ProfileTable(_Table):
     name: str
     windows: tuple[WindowTable, ...]
     slope_db: float = Field(default=15.0, ge=0, le=60)
-    isolation_db: float = Field(default=20.0, ge=0, le=80)
+    isolation_db: float = Field(default=22.0, ge=0, le=80)  # between outlets of one home
+    isolation_flats_db: float = Field(default=30.0, ge=0, le=80)  # between homes: where the plan says flats
     headroom_db: float = Field(default=0.0, ge=-10, le=30)
 
 

@@ -69,6 +69,8 @@ def _group(group: tuple[OutletState, int]) -> str:
         slopes = listing([text("outlets_slope", band=band, slope=slope) for band, slope in state.slopes])
         volts = " ".join(text("outlets_volts", source=source, volts=volts, current=current) for source, volts, current in state.volts)
         more.append(text("outlets_extra", slopes=slopes, volts=volts).strip())
+    if state.nearest and not any(reason.code.startswith("outlet_isolation") for reason in state.reasons):
+        more.append(text("outlets_apart", isolation=state.isolation_db, other=state.nearest))
     more += [sentence(reason) for reason in state.reasons]
     failing = list(dict.fromkeys(sentence(reason) for reading in state.readings for reason in reading.reasons))
     more += failing[:4]

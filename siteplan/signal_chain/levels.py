@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from siteplan.errors import MethodRangeError
-from siteplan.records.parts import TERRESTRIAL, Carrier, Chain, Item, LevelProfile, OutletReading, OutletState, Step
+from siteplan.records.parts import TERRESTRIAL, Carrier, Chain, Item, LevelProfile, OutletReading, OutletState, Step, Window
 from siteplan.records.verdict import Reason
-from siteplan.signal_chain.network import Hop, ends, trace, upstream
+from siteplan.signal_chain.isolation import isolations
+from siteplan.signal_chain.network import Hop, Ways, ends
 from siteplan.signal_chain.noise import cn_after, noise_figure_of
 from siteplan.signal_chain.parts import gain_db
 from siteplan.signal_chain.profiles import window_of
+from siteplan.signal_chain.supply import LOWEST_V, currents, overdrawn
 
 # Bands over which slope is told, MHz: satellite IF and terrestrial UHF (EN 60728-1 gives both ranges; memory).
 SLOPE_BANDS = {"satellite": (950.0, 2150.0), "TV": (470.0, 694.0)}
-SUPPLY_V = 18.0  # nominal for horizontal, EN 61319-1 (memory); 17 to 19 V allowed
-LOWEST_V = 15.0  # an LNB takes less than about this for 13 V and hands out the other polarisation: common practice, no source
-SUPPLY_MA = 350.0  # what a receiver must be able to feed, EN 61319-1 (memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,45 +80,52 @@ def outlets(chain: Chain, carriers: Sequence[Carrier], profile: LevelProfile, *,
     A carrier whose source feeds an outlet but which no way brings there counts as failing there (a reason); a part without data
     at a carrier's frequency fails that carrier alone. The chain must have no `faults`.
     """
-    per_line: dict[tuple[str, str], int] = {}
-    for carrier in carriers:
-        per_line[carrier.source, carrier.line] = per_line.get((carrier.source, carrier.line), 0) + 1
-    made = []
-    for end in ends(chain):
-        if only and end.id not in only:
-            continue
-        sources = {item.serves for item in upstream(chain, end) if item.serves}
-        readings = []
-        for carrier in carriers:
-            if carrier.source not in sources:
-                continue
-            for band in _tuners(end):
-                readings.append(_reading(chain, end, carrier, profile, per_line[carrier.source, carrier.line], band))
-        made.append(_state(chain, end, tuple(readings), profile))
-    return tuple(made)
+    work = _Work(chain, carriers, profile)
+    return tuple(work.state(end) for end in ends(chain) if not only or end.id in only)
 
 
-def _tuners(end: Item) -> tuple[int, ...]:
-    return end.user_bands[:1] or (0,)  # every tuner of one receiver hangs on the same cable: one is worked
+class _Work:
+    """One chain being worked. Outlets at the end of like ways get the same figures, worked once."""
 
+    def __init__(self, chain: Chain, carriers: Sequence[Carrier], profile: LevelProfile) -> None:
+        self.ways, self.carriers, self.profile = Ways(chain), carriers, profile
+        self.counts = Counter((carrier.source, carrier.line) for carrier in carriers)
+        self.apart, self.overdrawn = isolations(chain), overdrawn(chain)
+        self._seen: dict[tuple, Arrival | str] = {}
+        self._windows: dict[str, Window] = {}
 
-def _reading(chain: Chain, end: Item, carrier: Carrier, profile: LevelProfile, count: int, user_band: int) -> OutletReading:
-    window = window_of(profile, carrier.modulation)
-    way = trace(chain, end, carrier)
-    reasons: list[Reason] = []
-    nothing = (math.nan, math.nan, math.nan)
-    if way is None:
-        reasons.append(Reason("outlet_no_way", {"outlet": end.id, "carrier": carrier.name, "line": carrier.line}))
-    else:
-        try:
-            seen = arrival(way, carrier, carriers=count, user_band=user_band)
-        except MethodRangeError as wrong:
-            reasons.append(Reason("outlet_no_data", {"outlet": end.id, "carrier": carrier.name, "why": str(wrong)}))
-            way = None
-    if way is None:
-        frequency, (level, sigma, cn), steps = carrier.frequency_mhz, nothing, ()
-    else:
-        frequency, level, sigma, cn, steps = seen.frequency_mhz, seen.level_dbuv, seen.level_sigma_db, seen.cn_db, seen.steps
+    def arrival(self, way: tuple[Hop, ...], place: int, user_band: int) -> Arrival | str:
+        """Return what arrives of the carrier at a place in the list, or why that can't be said."""
+        alike = place, user_band, tuple((id(hop.item.part), hop.item.length_m, hop.tap) for hop in way[1:])
+        if alike not in self._seen:
+            carrier = self.carriers[place]
+            try:
+                self._seen[alike] = arrival(way, carrier, carriers=self.counts[carrier.source, carrier.line], user_band=user_band)
+            except MethodRangeError as wrong:
+                self._seen[alike] = str(wrong)
+        return self._seen[alike]
+
+    def _reading(self, end: Item, carrier: Carrier, place: int) -> OutletReading:
+        """Return one carrier at one outlet; on a single-cable system at the tuner whose user band leaves least to spare."""
+        way = self.ways.way(end, carrier.source, carrier.line)
+        if way is None:
+            lacks = Reason("outlet_no_way", {"outlet": end.id, "carrier": carrier.name, "line": carrier.line})
+            return _without(end, carrier, self.window(carrier), lacks)
+        made = [self._at(end, way, carrier, place, band) for band in end.user_bands or (0,)]
+        return min(made, key=_spare_db) if len(made) > 1 else made[0]
+
+    def window(self, carrier: Carrier) -> Window:
+        """Return the profile's window for a carrier's modulation, looked for once."""
+        if carrier.modulation not in self._windows:
+            self._windows[carrier.modulation] = window_of(self.profile, carrier.modulation)
+        return self._windows[carrier.modulation]
+
+    def _at(self, end: Item, way: tuple[Hop, ...], carrier: Carrier, place: int, user_band: int) -> OutletReading:
+        window, seen = self.window(carrier), self.arrival(way, place, user_band)
+        if isinstance(seen, str):
+            return _without(end, carrier, window, Reason("outlet_no_data", {"outlet": end.id, "carrier": carrier.name, "why": seen}))
+        reasons: list[Reason] = []
+        level, cn = seen.level_dbuv, seen.cn_db
         values = {"outlet": end.id, "carrier": carrier.name, "level_dbuv": level, "min_dbuv": window.min_dbuv, "max_dbuv": window.max_dbuv}
         if level < window.min_dbuv:
             reasons.append(Reason("outlet_low", values))
@@ -127,42 +134,59 @@ def _reading(chain: Chain, end: Item, carrier: Carrier, profile: LevelProfile, c
         lacking = window.cn_over_threshold_db - (cn - carrier.threshold_db)
         if lacking > 0:
             reasons.append(Reason("outlet_cn_low", {"outlet": end.id, "carrier": carrier.name, "cn_db": cn, "lacking_db": lacking}))
-        if seen.headroom_db < profile.headroom_db:
-            tight = min((step for step in steps if math.isfinite(step.headroom_db)), key=lambda step: step.headroom_db)
-            values = {"item": tight.item, "carrier": carrier.name, "headroom_db": tight.headroom_db, "limit_db": profile.headroom_db}
-            reasons.append(Reason("outlet_overload", values))
+        if seen.headroom_db < self.profile.headroom_db:
+            tight = min((n for n, step in enumerate(seen.steps) if step.headroom_db == seen.headroom_db), default=0)
+            values = {"item": way[tight + 1].item.id, "carrier": carrier.name, "headroom_db": seen.headroom_db}
+            reasons.append(Reason("outlet_overload", values | {"limit_db": self.profile.headroom_db}))
+        return OutletReading(
+            outlet=end.id, carrier=carrier, frequency_mhz=seen.frequency_mhz, level_dbuv=level, level_sigma_db=seen.level_sigma_db,
+            cn_db=cn, margin_db=cn - carrier.threshold_db, min_dbuv=window.min_dbuv, max_dbuv=window.max_dbuv, passes=not reasons,
+            reasons=tuple(reasons),
+        )  # fmt: skip
+
+    def state(self, end: Item) -> OutletState:
+        """Return one outlet: its readings, and what belongs to the whole of it."""
+        sources, limits = self.ways.sources(end), self.profile
+        readings = tuple(self._reading(end, one, place) for place, one in enumerate(self.carriers) if one.source in sources)
+        reasons: list[Reason] = []
+        slopes = []
+        for band, (low, high) in SLOPE_BANDS.items():
+            slope = _slope_db(self.ways, end, readings, TERRESTRIAL if band == "TV" else "", low, high)
+            if math.isfinite(slope):
+                slopes.append((band, slope))
+                if abs(slope) > limits.slope_db:
+                    reasons.append(Reason("outlet_slope", {"outlet": end.id, "band": band, "slope_db": slope, "limit_db": limits.slope_db}))
+        apart = self.apart[end.id]
+        if apart.isolation_db < limits.isolation_db:
+            values = {"outlet": end.id, "other": apart.other, "part": apart.part, "mhz": apart.frequency_mhz}
+            values |= {"isolation_db": apart.isolation_db, "limit_db": limits.isolation_db}
+            reasons.append(Reason("outlet_isolation" if apart.known else "outlet_isolation_unknown", values))
+        volts = currents(self.ways, end)
+        for source, at_lnb, _ in volts:
+            if at_lnb < LOWEST_V:
+                reasons.append(Reason("outlet_voltage", {"outlet": end.id, "source": source, "volts": at_lnb, "limit_v": LOWEST_V}))
+        reasons += self.overdrawn.get(end.id, ())
+        nearest = apart.other if math.isfinite(apart.isolation_db) else ""
+        return OutletState(end.id, readings, tuple(slopes), apart.isolation_db, tuple(volts), tuple(reasons), nearest)
+
+
+def _without(end: Item, carrier: Carrier, window: Window, lacks: Reason) -> OutletReading:
     return OutletReading(
-        outlet=end.id, carrier=carrier, frequency_mhz=frequency, level_dbuv=level, level_sigma_db=sigma, cn_db=cn,
-        margin_db=cn - carrier.threshold_db, min_dbuv=window.min_dbuv, max_dbuv=window.max_dbuv, passes=not reasons, reasons=tuple(reasons),
-        steps=steps,
+        outlet=end.id, carrier=carrier, frequency_mhz=carrier.frequency_mhz, level_dbuv=math.nan, level_sigma_db=math.nan, cn_db=math.nan,
+        margin_db=math.nan, min_dbuv=window.min_dbuv, max_dbuv=window.max_dbuv, passes=False, reasons=(lacks,),
     )  # fmt: skip
 
 
-def _state(chain: Chain, end: Item, readings: tuple[OutletReading, ...], profile: LevelProfile) -> OutletState:
-    reasons: list[Reason] = []
-    slopes = []
-    for band, (low, high) in SLOPE_BANDS.items():
-        slope = _slope_db(chain, end, readings, TERRESTRIAL if band == "TV" else "", low, high)
-        if math.isfinite(slope):
-            slopes.append((band, slope))
-            if abs(slope) > profile.slope_db:
-                reasons.append(Reason("outlet_slope", {"outlet": end.id, "band": band, "slope_db": slope, "limit_db": profile.slope_db}))
-    isolation = _isolation_db(chain, end)
-    if isolation < profile.isolation_db:
-        reasons.append(Reason("outlet_isolation", {"outlet": end.id, "isolation_db": isolation, "limit_db": profile.isolation_db}))
-    volts = currents(chain, end)
-    for source, at_lnb, milliamps, limit in volts:
-        if at_lnb < LOWEST_V:
-            reasons.append(Reason("outlet_voltage", {"outlet": end.id, "source": source, "volts": at_lnb, "limit_v": LOWEST_V}))
-        if milliamps > limit:
-            reasons.append(Reason("outlet_current", {"outlet": end.id, "source": source, "current_ma": milliamps, "limit_ma": limit}))
-    return OutletState(end.id, readings, tuple(slopes), isolation, tuple(line[:3] for line in volts), tuple(reasons))
+def _spare_db(reading: OutletReading) -> float:
+    spare = min(reading.margin_db, reading.level_dbuv - reading.min_dbuv, reading.max_dbuv - reading.level_dbuv)
+    return spare if math.isfinite(spare) else -math.inf
 
 
-def _slope_db(chain: Chain, end: Item, readings: Sequence[OutletReading], line: str, low_mhz: float, high_mhz: float) -> float:
+def _slope_db(ways: Ways, end: Item, readings: Sequence[OutletReading], line: str, low_mhz: float, high_mhz: float) -> float:
     """Return the gain at the top of a band less that at its bottom, from the last gain-controlled output on; NaN where nothing passes."""
-    carrier = next((r.carrier for r in readings if (r.carrier.line == TERRESTRIAL) == (line == TERRESTRIAL) and r.steps), None)
-    way = trace(chain, end, carrier) if carrier else None
+    fitting = (r.carrier for r in readings if (r.carrier.line == TERRESTRIAL) == (line == TERRESTRIAL) and math.isfinite(r.level_dbuv))
+    carrier = next(fitting, None)
+    way = ways.way(end, carrier.source, carrier.line) if carrier else None
     if way is None:
         return math.nan
     held = [place for place, hop in enumerate(way) if math.isfinite(hop.item.part.output_dbuv)] if line != TERRESTRIAL else []
@@ -175,66 +199,3 @@ def _slope_db(chain: Chain, end: Item, readings: Sequence[OutletReading], line: 
 
 def _gain(hop: Hop, frequency_mhz: float) -> float:
     return gain_db(hop.item, frequency_mhz, tap=hop.tap)
-
-
-def _isolation_db(chain: Chain, end: Item) -> float:
-    """Return the isolation to the nearest other outlet: that of the part where the two ways part. infinity where an outlet stands alone."""
-    mine = [end, *upstream(chain, end)]
-    least = math.inf
-    for other in ends(chain):
-        if other.id == end.id:
-            continue
-        theirs = {item.id for item in (other, *upstream(chain, other))}
-        shared = next((item for item in mine if item.id in theirs), None)
-        if shared is not None and math.isfinite(shared.part.isolation_db):
-            least = min(least, shared.part.isolation_db)
-    return least
-
-
-def currents(chain: Chain, end: Item) -> list[tuple[str, float, float, float]]:
-    """Return (source, volts at its LNB on the 18 V setting, current in mA, what the supply can give) for each LNB this outlet reaches.
-
-    The supply is the nearest part before the outlet that feeds its LNBs itself, else the receiver (350 mA, EN 61319-1; memory). Ohm's law
-    over the loop resistance of the cables between; each part on the way that draws current adds to it.
-    """
-    made = []
-    for lnb in upstream(chain, end):
-        if lnb.part.kind != "lnb":
-            continue
-        way = trace(chain, end, Carrier("", lnb.serves, _any_line(chain, end, lnb), 1000.0, 1.0, 0.0, 0.0, 0.0, ""))
-        if way is None:
-            continue
-        loop, drawn = 0.0, lnb.part.current_ma
-        limit = next((hop.item.part.supply_ma for hop in _from(way, lnb)[1:] if hop.item.part.supply_ma > 0), SUPPLY_MA)
-        fed = _fed_part(_from(way, lnb)[1:])
-        for hop in fed:
-            part = hop.item.part
-            if part.kind == "cable" and math.isfinite(part.loop_ohm_per_100m):
-                loop += part.loop_ohm_per_100m * hop.item.length_m / 100.0
-            elif part.supply_ma == 0:
-                drawn += part.current_ma
-        made.append((lnb.serves, SUPPLY_V - loop * drawn / 1000.0, drawn, limit))
-    return made
-
-
-def _any_line(chain: Chain, end: Item, lnb: Item) -> str:
-    """Return a line by which an LNB reaches an outlet."""
-    for line in ("HH", "HL", "VH", "VL"):
-        if trace(chain, end, Carrier("", lnb.serves, line, 1000.0, 1.0, 0.0, 0.0, 0.0, "")) is not None:
-            return line
-    return "HH"
-
-
-def _from(way: Sequence[Hop], lnb: Item) -> Sequence[Hop]:
-    place = next(place for place, hop in enumerate(way) if hop.item.id == lnb.id)
-    return way[place:]
-
-
-def _fed_part(way: Sequence[Hop]) -> list[Hop]:
-    """Return what lies between the LNB and the nearest supply."""
-    fed = []
-    for hop in way:
-        if hop.item.part.supply_ma > 0:
-            break
-        fed.append(hop)
-    return fed

@@ -64,19 +64,38 @@ def faults(chain: Chain) -> tuple[Reason, ...]:
     return tuple(found)
 
 
+class Ways:
+    """The ways of one chain, each looked for once."""
+
+    def __init__(self, chain: Chain) -> None:
+        self.chain, self.by_id = chain, {item.id: item for item in chain.items}
+        self._found: dict[tuple[str, str, str], tuple[Hop, ...] | None] = {}
+
+    def way(self, end: Item, source: str, line: str) -> tuple[Hop, ...] | None:
+        """Return the way from the LNB or aerial of a source (first) to one end (last); None where no way carries that line."""
+        key = end.id, source, line
+        if key not in self._found:
+            self._found[key] = _trace(self.by_id, end, "", key[1:])
+        return self._found[key]
+
+    def sources(self, end: Item) -> tuple[str, ...]:
+        """Return what the antennas before an end serve."""
+        return tuple(dict.fromkeys(item.serves for item in upstream(self.chain, end) if item.serves))
+
+
 def trace(chain: Chain, end: Item, carrier: Carrier) -> tuple[Hop, ...] | None:
     """Return the way of a carrier from its LNB or aerial (first) to one end (last); None where no way carries it."""
-    return _trace({item.id: item for item in chain.items}, end, "", carrier)
+    return Ways(chain).way(end, carrier.source, carrier.line)
 
 
-def _trace(by_id: dict[str, Item], item: Item, port: str, carrier: Carrier) -> tuple[Hop, ...] | None:
+def _trace(by_id: dict[str, Item], item: Item, port: str, wanted: tuple[str, str]) -> tuple[Hop, ...] | None:
     here = Hop(item, tap=port not in THROUGH)
     if item.part.kind in SOURCES:
-        right = item.serves == carrier.source and (port not in SUB_BANDS or port == carrier.line)
+        right = item.serves == wanted[0] and (port not in SUB_BANDS or port == wanted[1])
         return (here,) if right else None
     for feed in item.fed_from:
         name, out = split_feed(feed)
-        before = _trace(by_id, by_id[name], out, carrier)
+        before = _trace(by_id, by_id[name], out, wanted)
         if before is not None:
             return (*before, here)
     return None
@@ -98,19 +117,20 @@ def upstream(chain: Chain, item: Item) -> tuple[Item, ...]:
 def conductors(chain: Chain, item: Item) -> int:
     """Return how many cables lie side by side where a cable of the chain stands for a bundle: four from a quattro LNB, one elsewhere."""
     by_id = {one.id: one for one in chain.items}
-    count = 0
-    for feed in item.fed_from:
-        name, port = split_feed(feed)
-        before = by_id[name]
-        if before.part.fixed_lines and before.part.kind == "lnb":
-            count += 1 if port in SUB_BANDS else before.part.outputs
-        elif before.part.kind == "multiswitch" and port in THROUGH:
-            count += before.part.inputs
-        elif before.part.kind in ("cable", "amplifier", "attenuator", "filter", "equaliser"):
-            count += conductors(chain, before)
-        else:
-            count += 1
-    return max(count, 1)
+    return max(sum(lines_of(by_id, feed) for feed in item.fed_from), 1)
+
+
+def lines_of(by_id: dict[str, Item], feed: str) -> int:
+    """Return how many lines one feed stands for: a bundle from a quattro LNB four, a trunk as many as its switch has inputs."""
+    name, port = split_feed(feed)
+    before = by_id[name]
+    if before.part.fixed_lines and before.part.kind == "lnb":
+        return 1 if port in SUB_BANDS else before.part.outputs
+    if before.part.kind == "multiswitch" and port in THROUGH:
+        return before.part.inputs
+    if before.part.kind in ("cable", "amplifier", "attenuator", "filter", "equaliser"):
+        return max(sum(lines_of(by_id, one) for one in before.fed_from), 1)
+    return 1
 
 
 def _loops(by_id: dict[str, Item]) -> list[str]:

@@ -24,15 +24,17 @@ EN_60728_1 = LevelProfile(
         Window("DVB-T2", 48.0, 74.0, _T2 + "; the strictest row, where the mode has none of its own"), Window("", 45.0, 74.0, _PRACTICE),
     ),
     slope_db=15.0,
-    isolation_db=20.0,
+    isolation_db=22.0,
+    isolation_flats_db=30.0,
     headroom_db=0.0,
-    source=_EN + "; slope 15 dB within 950-2150 MHz and isolation: memory",
+    source=_EN + "; slope 15 dB within 950-2150 MHz, isolation 22 dB between outlets of one home and 30 dB between homes: memory",
 )  # fmt: skip
 PRACTICE = LevelProfile(
     name="50 to 100 at the receiver",
     windows=(Window("", 50.0, 100.0, _PRACTICE),),
     slope_db=20.0,
     isolation_db=0.0,
+    isolation_flats_db=0.0,
     headroom_db=0.0,
     source=_PRACTICE,
 )

@@ -43,9 +43,11 @@ SENTENCES: dict[str, str] = {
     "outlet_cn_low": "{carrier} at {outlet} has a carrier-to-noise of {cn_db:.1f} dB, {lacking_db:.1f} dB short.",
     "outlet_overload": "{item} would be overdriven by {carrier}: {headroom_db:.0f} dB of headroom, at least {limit_db:.0f} is wanted.",
     "outlet_slope": "At {outlet} the {band} band differs by {slope_db:.0f} dB from end to end; up to {limit_db:.0f} is allowed.",
-    "outlet_isolation": "{outlet} is only {isolation_db:.0f} dB apart from its neighbour; {limit_db:.0f} dB is wanted.",
+    "outlet_isolation": "{outlet} is only {isolation_db:.1f} dB apart from {other} (by {part}, at {mhz:.0f} MHz); {limit_db:.0f} dB is wanted.",
+    "outlet_isolation_unknown": "{part} states no isolation between its outputs: cables and outlets alone keep {outlet} {isolation_db:.1f} dB "
+    "apart from {other}, at {mhz:.0f} MHz; {limit_db:.0f} dB is wanted.",
     "outlet_voltage": "On the 18 V setting only {volts:.1f} V reach the LNB of {source}: under about {limit_v:.0f} V it selects the other polarisation.",
-    "outlet_current": "The LNB of {source} and what is on the way draw {current_ma:.0f} mA; the supply gives {limit_ma:.0f} mA.",
+    "outlet_current": "{current_ma:.0f} mA are drawn from the supply of {item}; it gives {limit_ma:.0f} mA.",
     # --- what readings nearby teach -----------------------------------------------------------------------------------
     "learned_lower": "{source}: readings nearby ({count} within {reach_m:dist}) are {off_db:.0f} dB lower on average than predicted. Not counted in "
     "the figures here.",
@@ -77,6 +79,7 @@ TEXTS: dict[str, str] = {
     "outlets_no_change": "No single change or pair of changes with the parts of this list makes every outlet pass: survey first.",
     "outlets_none_known": "No level can be expected: the strength of no carrier is known.",
     "outlets_extra": "Slope {slopes}. {volts}",
+    "outlets_apart": "{isolation:.0f} dB apart from {other}, the nearest.",
     "outlets_slope": "{band} {slope:.0f} dB",
     "outlets_volts": "LNB of {source}: {volts:.1f} V at {current:.0f} mA.",
     "access_step": "a step ladder",

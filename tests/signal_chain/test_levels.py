@@ -127,11 +127,6 @@ def test_headroom_falls_with_the_number_of_carriers():
     assert "outlet_overload" in {reason.code for reading in state.readings for reason in reading.reasons}
 
 
-def test_isolation_is_that_of_the_part_where_ways_part():
-    chain = build("quad", Wish(3, ("Oriel",), tv=False, to_house_m=5.0, to_outlet_m=10.0), PARTS, CHOICE)
-    assert {state.isolation_db for state in outlets(chain, [SAT], EN_60728_1)} == {25.0}
-
-
 def test_windows_by_modulation():
     assert (window_of(EN_60728_1, "DVB-S2X").min_dbuv, window_of(EN_60728_1, "DVB-S2X").max_dbuv) == (47.0, 77.0)
     assert window_of(EN_60728_1, "DVB-T2 256QAM 2/3").min_dbuv == 44.0

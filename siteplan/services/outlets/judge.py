@@ -86,8 +86,9 @@ def own_chain(name: str, plan: Plan, parts: Mapping[str, Part]) -> Chain:
 
 
 def limits_named(plan: Plan) -> LevelProfile:
-    """Return the limits that a plan asks for by name. Raises InputError naming those there are."""
-    return profile_named(plan.installation.profile, own_profiles(plan))
+    """Return the limits that a plan asks for by name, those between homes where it says flats. Raises InputError naming those there are."""
+    limits = profile_named(plan.installation.profile, own_profiles(plan))
+    return replace(limits, isolation_db=max(limits.isolation_db, limits.isolation_flats_db)) if plan.installation.flats else limits
 
 
 def own_profiles(plan: Plan) -> tuple[LevelProfile, ...]:
@@ -95,7 +96,9 @@ def own_profiles(plan: Plan) -> tuple[LevelProfile, ...]:
     made = []
     for table in plan.profiles:
         windows = tuple(Window(w.modulation, w.min_dbuv, w.max_dbuv, "the plan", w.cn_over_threshold_db) for w in table.windows)
-        made.append(LevelProfile(table.name, windows, table.slope_db, table.isolation_db, table.headroom_db, "the plan"))
+        made.append(
+            LevelProfile(table.name, windows, table.slope_db, table.isolation_db, table.headroom_db, "the plan", table.isolation_flats_db)
+        )
     return tuple(made)
 
 
