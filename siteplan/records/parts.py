@@ -8,7 +8,7 @@ from siteplan.records.verdict import Reason
 
 PART_KINDS = (
     "lnb", "aerial", "cable", "amplifier", "mast_head", "filter", "attenuator", "equaliser", "switch", "combiner", "splitter", "tap",
-    "multiswitch", "single_cable", "outlet", "receiver", "connector",
+    "multiswitch", "single_cable", "outlet", "receiver", "connector", "mount",
 )  # fmt: skip
 SUB_BANDS = ("VL", "HL", "VH", "HH")  # vertical or horizontal (right or left), low or high band
 TERRESTRIAL = "TV"  # the line of a terrestrial aerial, beside the sub-bands of a satellite
@@ -99,6 +99,7 @@ class Carrier:
     cn_db            there, the LNB's noise counted; cn_sigma_db
     threshold_db     C/N at which it just works, implementation loss counted
     modulation       as profiles name it: "DVB-S2", "DVB-T 64QAM 2/3", ...
+    most_over_db     of a signal that nobody wants (a mobile sender's): how far over the weakest wanted one it may be; NaN: it is wanted
     """
 
     name: str
@@ -113,6 +114,7 @@ class Carrier:
     level_sigma_db: float = 5.0
     cn_sigma_db: float = 1.5
     rf_mhz: float = float("nan")  # in the air
+    most_over_db: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +198,7 @@ class OutletState:
     volts: tuple[tuple[str, float, float], ...] = ()
     reasons: tuple[Reason, ...] = ()
     nearest: str = ""
+    user_bands: tuple[tuple[int, float], ...] = ()  # on a single-cable system (user band from 1, MHz) of each tuner
 
     @property
     def passes(self) -> bool:
@@ -205,12 +208,18 @@ class OutletState:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One change that makes a failing chain pass: what (a reason with its values), what it costs, and the chain with what it gives."""
+    """One change that makes a failing chain pass: what (a reason with its values), what it costs, and the chain with what it gives.
+
+    lowest_dbuv, highest_dbuv, margin_db   over all carriers and outlets then
+    """
 
     what: tuple[Reason, ...]
     price: float
     chain: Chain
     outlets: tuple[OutletState, ...]
+    lowest_dbuv: float = float("nan")
+    highest_dbuv: float = float("nan")
+    margin_db: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,6 +233,14 @@ class KitLine:
 
 
 @dataclass(frozen=True, slots=True)
+class DishUse:
+    """One dish that goes up: diameter (NaN: not known), and (satellite, dB that its LNB loses beside the focus) for each LNB on it."""
+
+    dish_m: float
+    satellites: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class OutletFinding:
     """The way from antennas to outlets at one address: chain, levels, what to change where it fails, and the kit."""
 
@@ -231,9 +248,12 @@ class OutletFinding:
     profile: LevelProfile | None
     outlets: tuple[OutletState, ...] = ()
     changes: tuple[Change, ...] = ()
+    past_help: tuple[str, ...] = ()  # carriers whose C/N is short at the antenna already: no part behind it mends that
     kit: tuple[KitLine, ...] = ()
     reasons: tuple[Reason, ...] = ()
     access: str = ""  # what is brought to reach the highest mount: a code of words/outlets, or the plan's own words
     minutes: float = float("nan")  # time for the job, travel not counted
     learned: tuple[Reason, ...] = ()  # what readings nearby say about these figures, shown apart
     if_clear: tuple[str, ...] = ()  # satellites whose view is not clear yet: their levels hold once it is
+    dishes: tuple[DishUse, ...] = ()
+    positions: tuple[tuple[str, int], ...] = ()  # satellite, its position from 0 in a single-cable receiver's commands

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -22,6 +23,7 @@ class RuleTable(_Table):
 
     up_to: int = Field(ge=1, le=999)
     system: str
+    satellites: int = Field(default=64, ge=1, le=64)  # only up to so many satellites
 
 
 class LadderTable(_Table):
@@ -37,7 +39,10 @@ class InstallationTable(_Table):
     outlets: int = _key(1, PRACTICE, "outlets of a house where its row names no number (column outlets)", ge=1, le=64)
     outlets_column: str = _key("outlets", PRACTICE, "column of the address list that holds the number of outlets")
     system: str = _key("auto", PRACTICE, "auto: by the rules below; else a system's name, or the name of one of the [[chains]]")
-    rules: tuple[RuleTable, ...] = ()  # absent: 1-2 direct, 3-4 quad, 5-8 octo, 9-16 multiswitch, more: cascade
+    rules: tuple[RuleTable, ...] = ()  # absent: 1-2 direct, 3-4 quad, 5-8 octo (one satellite), to 16 multiswitch, more: cascade
+    satellites_on: Literal["auto", "one dish", "dishes"] = _key(
+        "auto", PRACTICE, "satellites near one another: one dish, LNBs side by side, where it holds them all (auto), always, or never"
+    )
     flats: bool = _key(False, PRACTICE, "flats: cascaded switches whatever the number of outlets")
     one_old_cable: bool = _key(False, PRACTICE, "only one old cable leads to the outlets: single-cable system")
     tuners: int = _key(1, PRACTICE, "tuners at each outlet of a single-cable system", ge=1, le=8)
@@ -49,6 +54,8 @@ class InstallationTable(_Table):
     profile: str = _key("EN 60728-1", "standard: EN 60728-1, levels at the system outlet (restated)", "limits at the outlet, by name")
     ladders: tuple[LadderTable, ...] = ()  # absent: up to 3 m a step ladder, 7 m an extension ladder, 12 m a long one, above: a lift
     minutes_satellite: float = _key(90.0, PRACTICE, "time to put up and tune a dish, travel not counted", ge=5, le=2000)
+    minutes_more_dish: float = _key(45.0, PRACTICE, "more for each further dish", ge=0, le=2000)
+    minutes_more_lnb: float = _key(20.0, PRACTICE, "more for each further LNB on one dish", ge=0, le=2000)
     minutes_terrestrial: float = _key(60.0, PRACTICE, "time to put up and aim a TV aerial", ge=5, le=2000)
     minutes_mobile: float = _key(75.0, PRACTICE, "time to put up and aim a mobile antenna", ge=5, le=2000)
     minutes_outlet: float = _key(20.0, PRACTICE, "time for each outlet, its cable laid along walls", ge=0, le=500)

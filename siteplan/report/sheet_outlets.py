@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteplan.records.findings import AddressFinding, Findings
-from siteplan.records.parts import KitLine, OutletFinding, OutletReading, OutletState
+from siteplan.records.parts import Change, KitLine, OutletFinding, OutletReading, OutletState
 from siteplan.report.html import esc, own
 from siteplan.words import sentence, sentences
 from siteplan.words.formats import listing, number
@@ -32,7 +32,8 @@ def block(findings: Findings, row: AddressFinding) -> str:
         return ""
     parts = [f'<section class="work outlets"><h2>{esc(text("outlets_heading"))}</h2>']
     if found.profile is not None and found.chain is not None:
-        parts.append(f"<p>{esc(text('outlets_system', system=found.chain.name, profile=found.profile.name))}</p>")
+        said = [text("outlets_system", system=found.chain.name, profile=found.profile.name), *_antennas(found)]
+        parts.append(f"<p>{esc(' '.join(said))}</p>")
     if found.reasons:
         parts.append(f'<p class="caution">{esc(sentences(found.reasons))}</p>')
     parts += [_group(group) for group in _alike(found.outlets)]
@@ -43,6 +44,30 @@ def block(findings: Findings, row: AddressFinding) -> str:
         parts.append(f'<p class="small">{esc(text("outlets_if_clear", satellites=listing(list(found.if_clear))))}</p>')
     parts += [_verdict(found), _kit(found.kit), _bring(found), "</section>"]
     return "".join(parts)
+
+
+def _antennas(found: OutletFinding) -> list[str]:
+    """Return which dish serves what where several satellites come in, and what receivers of a single-cable system are set to."""
+    said = []
+    if sum(len(one.satellites) for one in found.dishes) > 1:
+        dishes = [
+            text("outlets_dish", dish_m=one.dish_m, satellites=" + ".join(name for name, _ in one.satellites))
+            if math.isfinite(one.dish_m)
+            else text("outlets_dish_unknown", satellites=" + ".join(name for name, _ in one.satellites))
+            for one in found.dishes
+        ]
+        said.append(text("outlets_dishes", dishes="; ".join(dishes)))
+    bands = [
+        f"{state.outlet} " + ", ".join(text("outlets_user_band", band=band, mhz=mhz) for band, mhz in state.user_bands)
+        for state in found.outlets
+        if state.user_bands
+    ]
+    if bands:
+        said.append(text("outlets_user_bands", bands="; ".join(bands)))
+    if len(found.positions) > 1:
+        places = [text("outlets_position", satellite=name, position=place + 1) for name, place in found.positions]
+        said.append(text("outlets_positions", positions=", ".join(places)))
+    return said
 
 
 def _alike(outlets: tuple[OutletState, ...]) -> list[tuple[OutletState, int]]:
@@ -123,11 +148,18 @@ def _verdict(found: OutletFinding) -> str:
         return f"<p>{esc(text('outlets_none_known'))}</p>"
     if all(state.passes for state in found.outlets):
         return f"<p>{esc(text('outlets_all_pass'))}</p>"
+    said = f"<strong>{esc(text('outlets_fail'))}</strong>"
+    if found.past_help:
+        said += " " + esc(text("outlets_past_help", carriers=listing(list(found.past_help))))
     if not found.changes:
-        return f"<p><strong>{esc(text('outlets_fail'))}</strong> {esc(text('outlets_no_change'))}</p>"
-    ways = [sentences(change.what) for change in found.changes]
-    items = "".join(f"<li>{esc(way)}</li>" for way in ways)
-    return f"<p><strong>{esc(text('outlets_fail'))}</strong> {esc(text('outlets_change'))}</p><ol>{items}</ol>"
+        return f"<p>{said} {esc(text('outlets_no_change'))}</p>"
+    items = "".join(f"<li>{esc(_change(change))}</li>" for change in found.changes)
+    return f"<p>{said} {esc(text('outlets_change'))}</p><ol>{items}</ol>"
+
+
+def _change(change: Change) -> str:
+    said = [sentences(change.what), text("outlets_change_gives", low=change.lowest_dbuv, high=change.highest_dbuv, margin=change.margin_db)]
+    return " ".join([*said, text("outlets_change_price", price=change.price)] if change.price > 0.0 else said)
 
 
 def _bring(found: OutletFinding) -> str:

@@ -9,31 +9,68 @@ from itertools import combinations
 
 from siteplan.records.parts import Carrier, Chain, Change, Item, LevelProfile, OutletState, Part
 from siteplan.records.verdict import Reason
-from siteplan.signal_chain.levels import outlets
-from siteplan.signal_chain.network import conductors, faults, split_feed
+from siteplan.signal_chain.levels import is_wanted, outlets, reading_passes
+from siteplan.signal_chain.network import conductors, faults, split_feed, upstream
 from siteplan.signal_chain.profiles import window_of
 
-MOST_TRIALS = 300
+MOST_TRIALS = 400
+MOST_PAIRED = 60  # of the moves, the cheapest, are tried in pairs
 LEAST_RUN_M = 3.0  # a cable is not shortened below this, nor by more than two fifths: common practice, no source
 MOST_SHORTER = 0.4
+_INSERTED = ("attenuator", "equaliser", "amplifier", "mast_head", "filter")
+
+
+@dataclass(frozen=True, slots=True)
+class LargerDish:
+    """A larger dish for one that is up: its diameter, (satellite, dB more in level and C/N alike) for each LNB on it, its price."""
+
+    dish_m: float
+    more_db: tuple[tuple[str, float], ...]
+    price: float
+
+    def carriers(self, before: Sequence[Carrier]) -> tuple[Carrier, ...]:
+        """Return the carriers with this dish."""
+        more = dict(self.more_db)
+        return tuple(
+            replace(one, level_dbuv=one.level_dbuv + more[one.source], cn_db=one.cn_db + more[one.source]) if one.source in more else one
+            for one in before
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class _Move:
-    """One change: what it is, what it costs, and how it makes one chain of another (None where it no longer fits)."""
+    """One change: what it is, what it costs, and which items it changes alike (none: a dish)."""
 
     what: Reason
     price: float
     kind: str
-    item: str
+    items: tuple[str, ...] = ()
     part: Part | None = None
     share: float = 1.0
-    dish_m: float = math.nan
+    dish: LargerDish | None = None
 
 
 def passing(states: Sequence[OutletState]) -> bool:
     """Return whether every outlet passes."""
     return bool(states) and all(state.passes for state in states)
+
+
+def past_help(
+    chain: Chain, carriers: Sequence[Carrier], profile: LevelProfile, dishes: Sequence[LargerDish] = ()
+) -> tuple[Carrier, ...]:
+    """Return the carriers whose C/N is short at the antenna already, with the largest dish too: no part behind it mends that."""
+    sources = {item.serves for item in chain.items if item.serves}
+    most: dict[str, float] = {}
+    for dish in dishes:
+        for name, more in dish.more_db:
+            most[name] = max(most.get(name, 0.0), more)
+    return tuple(
+        one
+        for one in carriers
+        if one.source in sources
+        and is_wanted(one)
+        and one.cn_db + most.get(one.source, 0.0) - one.threshold_db < window_of(profile, one.modulation).cn_over_threshold_db
+    )
 
 
 def smallest_changes(
@@ -42,96 +79,132 @@ def smallest_changes(
     profile: LevelProfile,
     parts: Mapping[str, Part],
     *,
-    dishes: Mapping[float, Sequence[Carrier]] | None = None,
-    dish_prices: Mapping[float, float] | None = None,
+    dishes: Sequence[LargerDish] = (),
     most: int = 3,
 ) -> tuple[Change, ...]:
     """Return up to `most` changes that make every outlet pass, cheapest first; empty where none does (or nothing fails).
 
-    dishes  carriers with larger dishes, by diameter: what a larger dish brings
-    Single changes are tried first; pairs only where no single one passes. At most 300 chains are worked.
+    Tried are a better cable, a shorter run, an active multiswitch for a passive one, and an attenuator, slope equaliser, line or mast-head
+    amplifier or filter before or behind each cable; items that lie alike (the drops to all outlets) are changed together, those of one
+    switch together, and each alone. Single changes first; pairs of the cheapest only where no single one passes; at most 400 chains are
+    worked. Carriers that are `past_help` should be left out before.
     """
     now = outlets(chain, carriers, profile)
     if passing(now):
         return ()
-    worst = max(now, key=lambda state: sum(not reading.passes for reading in state.readings) + len(state.reasons)).outlet
-    # C/N that is short at the antenna already is mended by no part behind it
-    weak = any(one.cn_db - one.threshold_db < window_of(profile, one.modulation).cn_over_threshold_db for one in _reaching(chain, carriers))
-    moves = sorted(_moves(chain, parts, dishes or {}, dish_prices or {}), key=lambda move: (move.price, move.kind, move.item))
-    if weak and not dishes:
-        return ()
+    worst = max(now, key=lambda state: sum(not reading.passes for reading in state.readings) + len(state.reasons))
+    moves = sorted(_moves(chain, now, parts, dishes), key=lambda move: (move.price, move.kind, move.items))
     found: list[Change] = []
     trials = 0
     for size in (1, 2):
-        groups = (
-            sorted(combinations(moves, size), key=lambda group: sum(move.price for move in group))
-            if size > 1
-            else [(move,) for move in moves]
-        )
-        for group in groups:
-            if trials >= MOST_TRIALS or len(found) >= most:
+        some = combinations(moves[:MOST_PAIRED], 2) if size == 2 else ((move,) for move in moves)
+        for group in sorted(some, key=lambda group: sum(move.price for move in group)):
+            if trials >= MOST_TRIALS * size or len(found) >= most:
                 break
-            changed, sent = chain, carriers
-            for move in group:
-                changed = _apply(changed, move)
-                sent = (dishes or {}).get(move.dish_m, sent)
-            if weak and sent is carriers:
-                continue
+            changed, sent = _changed(chain, carriers, group)
             if changed is None or faults(changed):
                 continue
             trials += 1
-            # one outlet that failed is worked first: most changes fall there already
-            states = outlets(changed, sent, profile, only=(worst,))
-            states = outlets(changed, sent, profile) if passing(states) else states
-            if passing(states):
-                found.append(Change(tuple(move.what for move in group), sum(move.price for move in group), changed, states))
+            if not reading_passes(changed, sent, profile, worst):  # most fall here
+                continue
+            states = outlets(changed, sent, profile)
+            if passing(states) and not any(_within(group, other.what) for other in found):
+                found.append(_change(group, changed, states))
         if found:
             break
     return tuple(found)
 
 
-def _reaching(chain: Chain, carriers: Sequence[Carrier]) -> list[Carrier]:
-    sources = {item.serves for item in chain.items if item.serves}
-    return [one for one in carriers if one.source in sources]
+def _within(group: Sequence[_Move], what: Sequence[Reason]) -> bool:
+    return set(what) <= {move.what for move in group}
 
 
-def _moves(chain: Chain, parts: Mapping[str, Part], dishes: Mapping[float, object], prices: Mapping[float, float]) -> Iterator[_Move]:
+def _changed(chain: Chain, carriers: Sequence[Carrier], group: Sequence[_Move]) -> tuple[Chain | None, Sequence[Carrier]]:
+    changed: Chain | None = chain
+    for move in group:
+        changed = _apply(changed, move)
+        carriers = move.dish.carriers(carriers) if move.dish is not None else carriers
+    return changed, carriers
+
+
+def _change(group: Sequence[_Move], chain: Chain, states: tuple[OutletState, ...]) -> Change:
+    readings = [reading for state in states for reading in state.readings]
+    levels = [reading.level_dbuv for reading in readings]
+    return Change(
+        tuple(move.what for move in group), sum(move.price for move in group), chain, states, min(levels), max(levels),
+        min(reading.margin_db for reading in readings),
+    )  # fmt: skip
+
+
+# ---- what may be changed -----------------------------------------------------------------------------------------------------
+
+
+def _moves(chain: Chain, now: Sequence[OutletState], parts: Mapping[str, Part], dishes: Sequence[LargerDish]) -> Iterator[_Move]:
     kinds: dict[str, list[Part]] = {}
     for part in parts.values():
         kinds.setdefault(part.kind, []).append(part)
-    cables = [item for item in chain.items if item.part.kind == "cable"]
-    for item in cables:
-        metres = item.length_m * conductors(chain, item)
-        for better in kinds.get("cable", ()):
-            if better.name != item.part.name and better.impedance_ohm == item.part.impedance_ohm and _less(better, item.part):
-                values = {"item": item.id, "part": better.name, "metres": metres}
-                yield _Move(Reason("change_cable", values), metres * _price(better), "cable", item.id, better)
-        if item.length_m * (1.0 - MOST_SHORTER) >= LEAST_RUN_M:
-            for share in (0.8, 1.0 - MOST_SHORTER):
-                values = {"item": item.id, "metres": item.length_m * (1.0 - share), "left_m": item.length_m * share}
-                yield _Move(Reason("change_shorter", values), 0.0, "shorter", item.id, share=share)
-        for kind in ("attenuator", "equaliser", "amplifier", "mast_head", "filter"):
-            for part in kinds.get(kind, ()):
-                if part.inputs == 1 and part.impedance_ohm == item.part.impedance_ohm:
-                    for where in ("before", "after"):
-                        values = {"item": item.id, "part": part.name}
-                        count = conductors(chain, item)
-                        yield _Move(Reason(f"change_insert_{where}", values), count * _price(part), f"insert_{where}", item.id, part)
+    by_id = {item.id: item for item in chain.items}
+    failing = {name for state in now if not state.passes for name in (state.outlet, *(i.id for i in upstream(chain, by_id[state.outlet])))}
+    for group in _alike([item for item in chain.items if item.part.kind == "cable" and item.id in failing], by_id):
+        yield from _of_cables(chain, group, kinds)
     for item in chain.items:
-        if item.part.kind == "multiswitch":
+        if item.part.kind == "multiswitch" and item.part.passes_dc and item.id in failing:
             for other in kinds.get("multiswitch", ()):
-                fits = other.inputs >= item.part.inputs and other.outputs >= item.part.outputs and not other.passes_dc
-                if fits and item.part.passes_dc and other.name != item.part.name:
-                    yield _Move(Reason("change_active", {"item": item.id, "part": other.name}), _price(other), "cable", item.id, other)
-    for dish_m in sorted(dishes):
-        yield _Move(Reason("change_dish", {"dish_m": dish_m}), prices.get(dish_m, 50.0 * dish_m), "dish", "", dish_m=dish_m)
+                fits = other.inputs >= item.part.inputs and other.outputs >= item.part.outputs and other.wideband == item.part.wideband
+                if fits and not other.passes_dc and other.name != item.part.name:
+                    yield _Move(Reason("change_active", {"item": item.id, "part": other.name}), _price(other), "swap", (item.id,), other)
+    for dish in dishes:
+        names = " + ".join(name for name, _ in dish.more_db)
+        yield _Move(Reason("change_dish", {"dish_m": dish.dish_m, "satellites": names}), dish.price, "dish", dish=dish)
+
+
+def _alike(cables: Sequence[Item], by_id: Mapping[str, Item]) -> list[tuple[Item, ...]]:
+    """Return cables alone, those fed by one item together, and those fed by like items together; each set once."""
+    sets: dict[tuple[str, ...], tuple[Item, ...]] = {}
+    shared: dict[tuple, list[Item]] = {}
+    for cable in cables:
+        feeds = [split_feed(feed) for feed in cable.fed_from]
+        size = cable.part.name, cable.length_m
+        shared.setdefault((*size, "alone", cable.id), []).append(cable)
+        shared.setdefault((*size, "item", *feeds), []).append(cable)
+        shared.setdefault((*size, "part", *((by_id[name].part.name, port) for name, port in feeds)), []).append(cable)
+    for group in shared.values():
+        sets.setdefault(tuple(sorted(item.id for item in group)), tuple(group))
+    return list(sets.values())
+
+
+def _of_cables(chain: Chain, group: tuple[Item, ...], kinds: Mapping[str, Sequence[Part]]) -> Iterator[_Move]:
+    first, names = group[0], tuple(item.id for item in group)
+    metres = sum(item.length_m * conductors(chain, item) for item in group)
+    for better in kinds.get("cable", ()):
+        if better.name != first.part.name and better.impedance_ohm == first.part.impedance_ohm and _less(better, first.part):
+            values = {"part": better.name, "metres": metres}
+            yield _Move(_reason("change_cable", names, values), metres * _price(better), "swap", names, better)
+    if first.length_m * (1.0 - MOST_SHORTER) >= LEAST_RUN_M:
+        for share in (0.8, 1.0 - MOST_SHORTER):
+            values = {"metres": first.length_m * (1.0 - share), "left_m": first.length_m * share}
+            yield _Move(_reason("change_shorter", names, values), 0.0, "shorter", names, share=share)
+    count = sum(conductors(chain, item) for item in group)
+    for kind in _INSERTED:
+        for part in kinds.get(kind, ()):
+            if part.inputs == 1 and part.impedance_ohm == first.part.impedance_ohm:
+                for where in ("before", "after"):
+                    what = _reason(f"change_insert_{where}", names, {"part": part.name})
+                    yield _Move(what, count * _price(part), f"insert_{where}", names, part)
+
+
+def _reason(code: str, names: Sequence[str], values: Mapping[str, object]) -> Reason:
+    """Return a change's reason; for several items alike the first is named, and how many more."""
+    if len(names) == 1:
+        return Reason(code, {"item": names[0], **values})
+    return Reason(f"{code}_all", {"item": names[0], "more": len(names) - 1, **values})
 
 
 def _less(one: Part, other: Part) -> bool:
-    return _at_1000(one) < 0.95 * _at_1000(other)
+    return _per_root(one) < 0.95 * _per_root(other)
 
 
-def _at_1000(part: Part) -> float:
+def _per_root(part: Part) -> float:
     points = part.gain_points
     return float(sum(loss for _, loss in points) / max(sum(math.sqrt(f) for f, _ in points), 1e-9)) if points else math.inf
 
@@ -140,43 +213,39 @@ def _price(part: Part) -> float:
     return part.price if math.isfinite(part.price) else 1e6
 
 
+# ---- a chain with a change ---------------------------------------------------------------------------------------------------
+
+
 def _apply(chain: Chain | None, move: _Move) -> Chain | None:
     """Return the chain with one change; None where what it changes is no longer there."""
-    if chain is None or move.kind == "dish":
-        return chain
-    by_id = {item.id: item for item in chain.items}
-    if move.item not in by_id:
+    for name in move.items:
+        chain = _apply_one(chain, move, name)
+    return chain
+
+
+def _apply_one(chain: Chain | None, move: _Move, name: str) -> Chain | None:
+    by_id = {item.id: item for item in chain.items} if chain is not None else {}
+    if chain is None or name not in by_id:
         return None
-    item = by_id[move.item]
-    if move.kind == "cable" and move.part is not None:
-        return _swap(chain, replace(item, part=move.part))
+    item = by_id[name]
     if move.kind == "shorter":
-        return _swap(chain, replace(item, length_m=item.length_m * move.share))
+        return _with(chain, {name: replace(item, length_m=item.length_m * move.share)})
     if move.part is None:
         return None
-    new_id = f"{move.part.name} at {item.id}"
+    if move.kind == "swap":
+        return _with(chain, {name: replace(item, part=move.part)})
+    new_id = f"{move.part.name} at {name}"
     if new_id in by_id:
         return None
     if move.kind == "insert_before":
-        added = Item(new_id, move.part, item.fed_from)
-        return _with(chain, added, {item.id: replace(item, fed_from=(new_id,))})
-    added = Item(new_id, move.part, (item.id,))
-    rewired = {}
-    for other in chain.items:
-        if any(split_feed(feed)[0] == item.id for feed in other.fed_from):
-            rewired[other.id] = replace(
-                other, fed_from=tuple(new_id if split_feed(feed)[0] == item.id else feed for feed in other.fed_from)
-            )
-    return _with(chain, added, rewired)
+        return _with(chain, {name: replace(item, fed_from=(new_id,))}, Item(new_id, move.part, item.fed_from))
+    rewired = {
+        other.id: replace(other, fed_from=tuple(new_id if split_feed(feed)[0] == name else feed for feed in other.fed_from))
+        for other in chain.items
+        if any(split_feed(feed)[0] == name for feed in other.fed_from)
+    }
+    return _with(chain, rewired, Item(new_id, move.part, (name,)))
 
 
-def _swap(chain: Chain, item: Item) -> Chain:
-    return replace(chain, items=tuple(item if one.id == item.id else one for one in chain.items))
-
-
-def _with(chain: Chain, added: Item, rewired: Mapping[str, Item]) -> Chain:
-    return replace(chain, items=(*(rewired.get(one.id, one) for one in chain.items), added))
-
-
-def _instead(feed: str, old: str, new: str) -> str:
-    return new if split_feed(feed)[0] == old else feed
+def _with(chain: Chain, changed: Mapping[str, Item], *added: Item) -> Chain:
+    return replace(chain, items=(*(changed.get(one.id, one) for one in chain.items), *added))

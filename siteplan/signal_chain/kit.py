@@ -33,14 +33,13 @@ def round_kit(
 ) -> tuple[KitLine, ...]:
     """Return a day's list with spares: 10 % cable, half the connectors, one LNB of each kind, a filter, attenuators, the next dish.
 
+    used_dishes_m  diameters among the addresses' own lines: the next larger of dishes_m comes along
     Quantities are rounded up to whole metres and pieces. Common practice, no source.
     """
     sums: dict[tuple[str, str], float] = defaultdict(float)
     for lines in addresses:
         for line in lines:
             sums[line.part, line.unit] += line.quantity
-    for dish_m in used_dishes_m:
-        sums[f"Dish {dish_m:g} m", ""] += 1
     made: dict[tuple[str, str], KitLine] = {}
     for (name, unit), quantity in sums.items():
         kind = parts[name].kind if name in parts else ""

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from siteplan.errors import MethodRangeError
 from siteplan.records.parts import TERRESTRIAL, Carrier, Chain, Item, LevelProfile, OutletReading, OutletState, Step, Window
 from siteplan.records.verdict import Reason
-from siteplan.signal_chain.isolation import isolations
-from siteplan.signal_chain.network import Hop, Ways, ends
+from siteplan.signal_chain.isolation import Isolation, isolations
+from siteplan.signal_chain.network import Hop, Ways, ends, upstream
 from siteplan.signal_chain.noise import cn_after, noise_figure_of
 from siteplan.signal_chain.parts import gain_db
 from siteplan.signal_chain.profiles import window_of
@@ -81,7 +81,21 @@ def outlets(chain: Chain, carriers: Sequence[Carrier], profile: LevelProfile, *,
     at a carrier's frequency fails that carrier alone. The chain must have no `faults`.
     """
     work = _Work(chain, carriers, profile)
-    return tuple(work.state(end) for end in ends(chain) if not only or end.id in only)
+    apart, drawn = isolations(chain), overdrawn(chain)
+    return tuple(work.state(end, apart[end.id], drawn.get(end.id, ())) for end in ends(chain) if not only or end.id in only)
+
+
+def is_wanted(carrier: Carrier) -> bool:
+    """Return whether a carrier is to be received, not only borne."""
+    return math.isnan(carrier.most_over_db)
+
+
+def reading_passes(chain: Chain, carriers: Sequence[Carrier], profile: LevelProfile, state: OutletState) -> bool:
+    """Return whether the readings of one outlet, worked before, would pass with this chain: a quick look before all is worked."""
+    work = _Work(chain, carriers, profile)
+    end = work.ways.by_id[state.outlet]
+    fed = set(work.ways.sources(end))
+    return all(work.reading(end, one, place).passes for place, one in enumerate(carriers) if one.source in fed and is_wanted(one))
 
 
 class _Work:
@@ -89,8 +103,7 @@ class _Work:
 
     def __init__(self, chain: Chain, carriers: Sequence[Carrier], profile: LevelProfile) -> None:
         self.ways, self.carriers, self.profile = Ways(chain), carriers, profile
-        self.counts = Counter((carrier.source, carrier.line) for carrier in carriers)
-        self.apart, self.overdrawn = isolations(chain), overdrawn(chain)
+        self.counts = Counter((carrier.source, carrier.line) for carrier in carriers if is_wanted(carrier))
         self._seen: dict[tuple, Arrival | str] = {}
         self._windows: dict[str, Window] = {}
 
@@ -105,7 +118,7 @@ class _Work:
                 self._seen[alike] = str(wrong)
         return self._seen[alike]
 
-    def _reading(self, end: Item, carrier: Carrier, place: int) -> OutletReading:
+    def reading(self, end: Item, carrier: Carrier, place: int) -> OutletReading:
         """Return one carrier at one outlet; on a single-cable system at the tuner whose user band leaves least to spare."""
         way = self.ways.way(end, carrier.source, carrier.line)
         if way is None:
@@ -144,11 +157,12 @@ class _Work:
             reasons=tuple(reasons),
         )  # fmt: skip
 
-    def state(self, end: Item) -> OutletState:
+    def state(self, end: Item, apart: Isolation, drawn: tuple[Reason, ...]) -> OutletState:
         """Return one outlet: its readings, and what belongs to the whole of it."""
         sources, limits = self.ways.sources(end), self.profile
-        readings = tuple(self._reading(end, one, place) for place, one in enumerate(self.carriers) if one.source in sources)
-        reasons: list[Reason] = []
+        fed = [(place, one) for place, one in enumerate(self.carriers) if one.source in sources]
+        readings = tuple(self.reading(end, one, place) for place, one in fed if is_wanted(one))
+        reasons = [reason for place, one in fed if not is_wanted(one) for reason in self._borne(end, one, place, readings)]
         slopes = []
         for band, (low, high) in SLOPE_BANDS.items():
             slope = _slope_db(self.ways, end, readings, TERRESTRIAL if band == "TV" else "", low, high)
@@ -156,7 +170,6 @@ class _Work:
                 slopes.append((band, slope))
                 if abs(slope) > limits.slope_db:
                     reasons.append(Reason("outlet_slope", {"outlet": end.id, "band": band, "slope_db": slope, "limit_db": limits.slope_db}))
-        apart = self.apart[end.id]
         if apart.isolation_db < limits.isolation_db:
             values = {"outlet": end.id, "other": apart.other, "part": apart.part, "mhz": apart.frequency_mhz}
             values |= {"isolation_db": apart.isolation_db, "limit_db": limits.isolation_db}
@@ -165,9 +178,34 @@ class _Work:
         for source, at_lnb, _ in volts:
             if at_lnb < LOWEST_V:
                 reasons.append(Reason("outlet_voltage", {"outlet": end.id, "source": source, "volts": at_lnb, "limit_v": LOWEST_V}))
-        reasons += self.overdrawn.get(end.id, ())
+        reasons += drawn
         nearest = apart.other if math.isfinite(apart.isolation_db) else ""
-        return OutletState(end.id, readings, tuple(slopes), apart.isolation_db, tuple(volts), tuple(reasons), nearest)
+        return OutletState(
+            end.id, readings, tuple(slopes), apart.isolation_db, tuple(volts), tuple(reasons), nearest, _user_bands(self.ways, end)
+        )
+
+    def _borne(self, end: Item, carrier: Carrier, place: int, readings: Sequence[OutletReading]) -> list[Reason]:
+        """Return what a signal that nobody wants does here: it overdrives a part, or stands too far over the weakest wanted one."""
+        way = self.ways.way(end, carrier.source, carrier.line)
+        seen = self.arrival(way, place, 0) if way is not None else ""
+        if isinstance(seen, str):
+            return []  # no way, or a part on it whose data end before
+        found = []
+        if seen.headroom_db < self.profile.headroom_db:
+            tight = min((n for n, step in enumerate(seen.steps) if step.headroom_db == seen.headroom_db), default=0)
+            values = {"item": way[tight + 1].item.id, "carrier": carrier.name, "headroom_db": seen.headroom_db}
+            found.append(Reason("outlet_overload", values | {"limit_db": self.profile.headroom_db}))
+        beside = [one.level_dbuv for one in readings if one.carrier.line == carrier.line and math.isfinite(one.level_dbuv)]
+        over = seen.level_dbuv - min(beside, default=math.inf)
+        if over > carrier.most_over_db:
+            values = {"outlet": end.id, "carrier": carrier.name, "over_db": over, "limit_db": carrier.most_over_db}
+            found.append(Reason("outlet_mobile", values))
+        return found
+
+
+def _user_bands(ways: Ways, end: Item) -> tuple[tuple[int, float], ...]:
+    unit = next((item for item in upstream(ways.chain, end) if item.part.kind == "single_cable"), None) if end.user_bands else None
+    return tuple((band, unit.part.user_bands_mhz[band - 1]) for band in end.user_bands) if unit is not None else ()
 
 
 def _without(end: Item, carrier: Carrier, window: Window, lacks: Reason) -> OutletReading:

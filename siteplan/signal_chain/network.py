@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from siteplan.records.parts import SUB_BANDS, TERRESTRIAL, Carrier, Chain, Item
@@ -11,6 +12,9 @@ from siteplan.records.verdict import Reason
 ENDS = ("outlet", "receiver")
 SOURCES = ("lnb", "aerial")
 THROUGH = ("trunk", "through")
+SPREADERS = ("multiswitch", "single_cable")  # what takes the fixed lines of LNBs and hands each outlet what it asks for
+POSITIONS = {"EN 50494": 2, "EN 50607": 64}  # satellites that a standard's commands can name (../shared/standards, restated)
+MOST_ITEMS = 500
 MANY_PORTS = ("splitter", "tap", "multiswitch", "single_cable", "lnb")
 
 
@@ -38,10 +42,13 @@ def faults(chain: Chain) -> tuple[Reason, ...]:
     """Return what is wrong with a chain before any level is worked; empty where it can be worked.
 
     Told are: an id twice, a feed that does not exist, a loop, an outlet with nothing before it, a part that leads nowhere, two things on
-    one port, more feeds than inputs, a quattro LNB without a multiswitch, a switched LNB on a multiswitch, a TV aerial on a wideband coax,
-    user bands that clash or do not exist, a splitter without diodes on a single-cable system, 50 ohm and 75 ohm joined.
+    one port, more feeds than inputs, two LNBs on a combiner, a quattro LNB without a multiswitch, a switched LNB on one, a wideband LNB on
+    what is not, a TV aerial on a wideband coax, more satellites than a single-cable standard can name, user bands that clash or do not
+    exist, a splitter without diodes on a single-cable system, a cable without a length, 50 ohm and 75 ohm joined.
     """
     found: list[Reason] = []
+    if len(chain.items) > MOST_ITEMS:
+        return (Reason("chain_too_long", {"chain": chain.name, "items": len(chain.items), "most": MOST_ITEMS}),)
     by_id: dict[str, Item] = {}
     for item in chain.items:
         if item.id in by_id:
@@ -163,6 +170,8 @@ def _dangling(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
             found.append(Reason("chain_ends_nowhere", {"item": item.id}))
         if item.fed_from and item.part.kind in SOURCES:
             found.append(Reason("chain_source_fed", {"item": item.id}))
+        if item.part.kind == "cable" and not item.length_m > 0.0:
+            found.append(Reason("chain_no_length", {"item": item.id}))
         if item.part.kind in SOURCES and not item.serves:
             found.append(Reason("chain_serves_nothing", {"item": item.id}))
     if not any(item.part.kind in ENDS for item in chain.items):
@@ -174,10 +183,11 @@ def _ports(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
     found = []
     users: dict[str, list[tuple[str, str]]] = defaultdict(list)
     for item in chain.items:
-        single = item.part.inputs
-        bundles = item.part.kind == "cable" and len(item.fed_from) > 1
-        if bundles or (item.part.kind not in ("multiswitch", "single_cable") and len(item.fed_from) > single):
-            found.append(Reason("chain_two_on_one_port", {"item": item.id, "feeds": ", ".join(item.fed_from), "inputs": single}))
+        room, one_each = item.part.inputs, item.part.kind == "cable" or item.part.inputs == 1
+        if one_each and len(item.fed_from) > 1 or item.part.kind == "splitter" and len(item.fed_from) > room:
+            found.append(Reason("chain_two_on_one_port", {"item": item.id, "feeds": ", ".join(item.fed_from), "inputs": 1}))
+        elif room > 1 and (lines := sum(lines_of(by_id, feed) for feed in item.fed_from)) > room:
+            found.append(Reason("chain_too_many_inputs", {"item": item.id, "inputs": room, "wanted": lines}))
         for feed in item.fed_from:
             name, port = split_feed(feed)
             users[name].append((port, item.id))
@@ -201,29 +211,50 @@ def _lnbs(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
     found = []
     for end in ends(chain):
         way = upstream(chain, end)
-        switched = any(item.part.kind in ("multiswitch", "single_cable") for item in way)
+        switched = any(item.part.kind in SPREADERS for item in way)
         for item in way:
             if item.part.kind == "lnb" and item.part.fixed_lines and not switched:
-                found.append(Reason("chain_quattro_direct", {"item": item.id, "outlet": end.id}))
+                code = "chain_wideband_direct" if item.part.wideband else "chain_quattro_direct"
+                found.append(Reason(code, {"item": item.id, "outlet": end.id}))
     for item in chain.items:
         before = upstream(chain, item)
-        if item.part.kind in ("multiswitch",) and not item.part.wideband:
-            for lnb in before:
-                if lnb.part.kind == "lnb" and not lnb.part.fixed_lines:
-                    found.append(Reason("chain_quad_on_multiswitch", {"item": lnb.id, "multiswitch": item.id}))
-        if (
-            item.part.kind == "multiswitch"
-            and item.part.wideband
-            and any(lnb.part.kind == "lnb" and not lnb.part.wideband for lnb in before)
-        ):
-            found.append(Reason("chain_not_wideband", {"item": item.id}))
-        if item.part.kind in ("cable", "combiner", "splitter"):
-            wide = any(one.part.wideband and one.part.kind == "lnb" for one in before)
-            tv = any(one.part.kind == "aerial" for one in before)
-            behind = any(one.part.kind in ("multiswitch", "single_cable") for one in before)
-            if wide and tv and not behind:
-                found.append(Reason("chain_wideband_with_tv", {"item": item.id}))
+        lnbs = [one for one in before if one.part.kind == "lnb"]
+        if item.part.kind in SPREADERS:
+            found += _wrong_lnbs(item, lnbs)
+        elif _wide_with_tv(before):
+            found.append(Reason("chain_wideband_with_tv", {"item": item.id}))
+        if item.part.kind == "combiner":
+            names = [feed for feed in item.fed_from if any(one.part.kind == "lnb" for one in _with_itself(chain, by_id, feed))]
+            if len(names) > 1:
+                found.append(Reason("chain_lnbs_combined", {"item": item.id, "feeds": ", ".join(names)}))
+        if item.part.kind == "single_cable" and (places := len({one.serves for one in lnbs})) > POSITIONS.get(item.part.standard, places):
+            values = {"item": item.id, "satellites": places, "standard": item.part.standard, "most": POSITIONS[item.part.standard]}
+            found.append(Reason("chain_positions", values))
+    return _unique(found)
+
+
+def _wide_with_tv(before: Iterable[Item]) -> bool:
+    kinds = {one.part.kind for one in before}
+    wide = any(one.part.kind == "lnb" and one.part.wideband for one in before)
+    return wide and "aerial" in kinds and not kinds & set(SPREADERS)
+
+
+def _wrong_lnbs(switch: Item, lnbs: Iterable[Item]) -> list[Reason]:
+    """Return what LNBs can't be put on a multiswitch or single-cable unit."""
+    found = []
+    for lnb in lnbs:
+        if lnb.part.wideband and not switch.part.wideband:
+            found.append(Reason("chain_wideband_on_multiswitch", {"item": lnb.id, "multiswitch": switch.id}))
+        elif switch.part.wideband and not lnb.part.wideband:
+            found.append(Reason("chain_not_wideband", {"item": switch.id}))
+        elif not lnb.part.fixed_lines:
+            found.append(Reason("chain_quad_on_multiswitch", {"item": lnb.id, "multiswitch": switch.id}))
     return found
+
+
+def _with_itself(chain: Chain, by_id: dict[str, Item], feed: str) -> tuple[Item, ...]:
+    item = by_id[split_feed(feed)[0]]
+    return (item, *upstream(chain, item))
 
 
 def _user_bands(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:

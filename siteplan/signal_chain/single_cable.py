@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from siteplan.errors import InputError
+from siteplan.records.parts import Chain
+from siteplan.signal_chain.network import POSITIONS, split_feed, upstream
 
 USER_BANDS = {"EN 50494": 8, "EN 50607": 32}
-POSITIONS = {"EN 50494": 2, "EN 50607": 64}
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +18,20 @@ class ChannelChange:
     tuning_word: int
     message: bytes
     tuned_minus_wanted_mhz: float
+
+
+def positions(chain: Chain) -> tuple[tuple[str, int], ...]:
+    """Return (satellite, its position from 0 in receivers' commands) of a single-cable unit: the order of its feeds."""
+    by_id = {item.id: item for item in chain.items}
+    found: dict[str, int] = {}
+    for unit in chain.items:
+        if unit.part.kind != "single_cable":
+            continue
+        order = [one.serves for feed in unit.fed_from for one in (by_id[split_feed(feed)[0]], *upstream(chain, by_id[split_feed(feed)[0]]))
+                 if one.part.kind == "lnb"]  # fmt: skip
+        for place, name in enumerate(dict.fromkeys(order)):
+            found.setdefault(name, place)
+    return tuple(found.items())
 
 
 def channel_change(

@@ -4,19 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from siteplan.errors import InputError
 from siteplan.records.parts import TERRESTRIAL, Chain, Item, Part
+from siteplan.signal_chain.network import POSITIONS
 
 SYSTEMS = ("direct", "quad", "octo", "multiswitch", "cascade", "single-cable", "TV alone")
-# up to so many outlets -> system: common practice, no source
-RULES: tuple[tuple[int, str], ...] = ((2, "direct"), (4, "quad"), (8, "octo"), (16, "multiswitch"), (64, "cascade"))
+LEAD_M = 1.0  # from an LNB to a switch beside it: common practice, no source
+
+
+class Rule(NamedTuple):
+    """Up to so many outlets, and so many satellites: this system."""
+
+    up_to: int
+    system: str
+    satellites: int = 64
+
+
+# Several satellites take a switch for each outlet up to two outlets, a multiswitch from three on: common practice, no source.
+RULES = (Rule(2, "direct", 4), Rule(4, "quad", 1), Rule(8, "octo", 1), Rule(16, "multiswitch", 4), Rule(64, "cascade", 4))
 
 
 @dataclass(frozen=True, slots=True)
 class Wish:
     """What a house needs: outlets, satellites by name, a TV aerial or none, and the cable runs.
 
+    positions     of the satellites at a switch, from 1, where the plan's order leaves gaps; absent: 1, 2, ...
     to_house_m    from the antennas to the switch or, without one, to the house's entry point
     to_outlet_m   from there to each outlet
     one_cable     only one old cable leads to the outlets
@@ -31,6 +45,7 @@ class Wish:
     one_cable: bool = False
     flats: bool = False
     tuners: int = 1
+    positions: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +56,10 @@ class Choice:
     tv_aerial: str
 
 
-def system_for(wish: Wish, rules: Sequence[tuple[int, str]] = RULES) -> str:
-    """Return the system by the rule table: one old cable takes single-cable, flats take cascaded switches, else by the number of outlets.
+def system_for(wish: Wish, rules: Sequence[Rule] = RULES) -> str:
+    """Return the system by the rule table: one old cable takes single-cable, flats take cascaded switches, else by outlets and satellites.
 
-    Raises InputError where there are more outlets than the last rule holds.
+    Raises InputError where there are more outlets, or more satellites, than any rule holds.
     """
     if not wish.satellites:
         return "TV alone"
@@ -52,10 +67,28 @@ def system_for(wish: Wish, rules: Sequence[tuple[int, str]] = RULES) -> str:
         return "single-cable"
     if wish.flats:
         return "cascade"
-    for most, system in sorted(rules):
-        if wish.outlets <= most:
-            return system
-    raise InputError(f"{wish.outlets} outlets: the rules of this plan end at {max(most for most, _ in rules)}")
+    for rule in sorted(rules, key=lambda rule: rule.up_to):
+        if wish.outlets <= rule.up_to and len(wish.satellites) <= rule.satellites:
+            return rule.system
+    if wish.outlets > max(rule.up_to for rule in rules):
+        raise InputError(f"{wish.outlets} outlets: the rules of this plan end at {max(rule.up_to for rule in rules)}")
+    most = max(rule.satellites for rule in rules if wish.outlets <= rule.up_to)
+    raise InputError(f"{len(wish.satellites)} satellites at {wish.outlets} outlets: the rules of this plan end at {most} satellites")
+
+
+def build_auto(wish: Wish, parts: Mapping[str, Part], choice: Choice, rules: Sequence[Rule] = RULES) -> Chain:
+    """Return the chain that the rules choose; cascaded switches where no multiswitch of the list is wide enough. Raises InputError."""
+    system = system_for(wish, rules)
+    try:
+        return build(system, wish, parts, choice)
+    except InputError:
+        if system != "multiswitch":
+            raise
+        try:
+            return build("cascade", wish, parts, choice)
+        except InputError:
+            pass
+        raise
 
 
 def build(system: str, wish: Wish, parts: Mapping[str, Part], choice: Choice) -> Chain:
@@ -77,6 +110,10 @@ def build(system: str, wish: Wish, parts: Mapping[str, Part], choice: Choice) ->
     return Chain(f"{system}, {wish.outlets} outlet{'s' if wish.outlets > 1 else ''}", tuple(items), system)
 
 
+def _price(part: Part) -> float:
+    return part.price if part.price == part.price else 1e9
+
+
 class _Shop:
     def __init__(self, parts: Mapping[str, Part], choice: Choice) -> None:
         self.parts, self.choice = parts, choice
@@ -86,8 +123,8 @@ class _Shop:
             raise InputError(f"the parts list has no {name!r}; it has: {', '.join(self.parts)}")
         return self.parts[name]
 
-    def cheapest(self, kind: str, *, inputs: int = 1, outputs: int = 1, **wanted: object) -> Part:
-        """Return the cheapest part of a kind with at least so many inputs and outputs."""
+    def cheapest(self, kind: str, *, inputs: int = 1, outputs: int = 1, by: str = "outputs", **wanted: object) -> Part:
+        """Return the cheapest part of a kind with at least so many inputs and outputs; by "outputs": with the fewest outputs first."""
         fitting = [
             part
             for part in self.parts.values()
@@ -99,7 +136,7 @@ class _Shop:
         if not fitting:
             more = "".join(f", {key.replace('_', ' ')} {value}" for key, value in wanted.items())
             raise InputError(f"the parts list has no {kind.replace('_', ' ')} with {inputs} inputs and {outputs} outputs{more}")
-        return min(fitting, key=lambda part: (part.outputs, part.price if part.price == part.price else 1e9, part.name))
+        return min(fitting, key=lambda part: (part.outputs if by == "outputs" else 0, _price(part), part.inputs, part.name))
 
     @property
     def cable(self) -> Part:
@@ -111,12 +148,14 @@ def _switched(system: str, wish: Wish, shop: _Shop) -> list[Item]:
     least = {"direct": wish.outlets, "quad": 4, "octo": 8}[system]
     lnb = shop.cheapest("lnb", inputs=0, outputs=max(wish.outlets, least if system != "direct" else 1), fixed_lines=False, wideband=False)
     items = [Item(f"LNB {name}", lnb, serves=name) for name in wish.satellites]
+    inputs = max(wish.positions, default=len(wish.satellites))
     for number in range(1, wish.outlets + 1):
         feed = f"LNB {wish.satellites[0]}"
         if len(wish.satellites) > 1:
-            switch = shop.cheapest("switch", inputs=len(wish.satellites))
-            items.append(Item(f"switch {number}", switch, tuple(f"LNB {name}" for name in wish.satellites)))
+            leads = [Item(f"lead {number} from LNB {name}", shop.cable, (f"LNB {name}",), LEAD_M) for name in wish.satellites]
             feed = f"switch {number}"
+            switch = shop.cheapest("switch", inputs=max(inputs, len(wish.satellites)), by="price")
+            items += [*leads, Item(feed, switch, tuple(lead.id for lead in leads))]
         items.append(Item(f"cable {number}", shop.cable, (feed,), wish.to_house_m + wish.to_outlet_m))
         items.append(Item(f"outlet {number}", shop.cheapest("outlet"), (f"cable {number}",)))
     return items
@@ -149,23 +188,23 @@ def _multiswitch(wish: Wish, shop: _Shop) -> list[Item]:
 
 
 def _cascade(wish: Wish, shop: _Shop) -> list[Item]:
-    """A head amplifier and as many cascaded switches as the outlets need, eight to each."""
-    if len(wish.satellites) > 1:
-        raise InputError("cascaded switches of this parts list take one satellite; name one, or give the chain in the plan")
+    """A head amplifier and as many cascaded switches as the outlets need; trunk and taps for four lines a satellite and one of TV."""
     items, feeds = _heads(wish, shop)
-    cascaded = next(
-        (part for part in shop.parts.values() if part.kind == "multiswitch" and part.tap_points and part.passes_dc and part.outputs == 8),
-        None,
-    )
-    head = next((part for part in shop.parts.values() if part.kind == "amplifier" and part.inputs >= 5), None)
-    if cascaded is None or head is None:
-        raise InputError("the parts list has no cascade switch (multiswitch, 8 outputs, passes power) or no head amplifier with 5 inputs")
-    items.append(Item("head amplifier", head, tuple(feeds)))
+    lines = 4 * len(wish.satellites) + 1
+    switches = [part for part in shop.parts.values() if part.kind == "multiswitch" and part.tap_points and part.passes_dc]
+    wide = [part for part in switches if part.inputs >= lines and not part.wideband]
+    heads = [part for part in shop.parts.values() if part.kind == "amplifier" and part.inputs >= lines]
+    if not wide or not heads:
+        lacks = "cascade switch (multiswitch with tap_points that passes power)" if not wide else "head amplifier"
+        raise InputError(f"the parts list has no {lacks} with {lines} inputs, which {len(wish.satellites)} satellites and TV need")
+    most = max(part.outputs for part in wide)
+    cascaded = min((part for part in wide if part.outputs == most), key=lambda part: (part.inputs, _price(part), part.name))
+    items.append(Item("head amplifier", min(heads, key=lambda part: (part.inputs, _price(part), part.name)), tuple(feeds)))
     before, taken = "head amplifier", []
-    for number in range(-(-wish.outlets // 8)):
+    for number in range(-(-wish.outlets // most)):
         items.append(Item(f"trunk {number + 1}", shop.cable, (before,), 4.0))
         items.append(Item(f"switch {number + 1}", cascaded, (f"trunk {number + 1}",)))
-        taken += [f"switch {number + 1}"] * min(8, wish.outlets - 8 * number)
+        taken += [f"switch {number + 1}"] * min(most, wish.outlets - most * number)
         before = f"switch {number + 1}:trunk"
     return items + _drops(wish, shop, taken)
 
@@ -179,13 +218,12 @@ def _drops(wish: Wish, shop: _Shop, feeds: Sequence[str]) -> list[Item]:
 
 
 def _single_cable(wish: Wish, shop: _Shop) -> list[Item]:
-    if len(wish.satellites) > 1:
-        raise InputError("single-cable units of this parts list take one satellite; name one, or give the chain in the plan")
-    tuners = wish.outlets * wish.tuners
-    units = [part for part in shop.parts.values() if part.kind == "single_cable" and len(part.user_bands_mhz) >= tuners]
+    tuners, places = wish.outlets * wish.tuners, len(wish.satellites)
+    fitting = [part for part in shop.parts.values() if part.kind == "single_cable" and len(part.user_bands_mhz) >= tuners]
+    units = [part for part in fitting if part.inputs >= 4 * places and POSITIONS.get(part.standard, 0) >= places]
     if not units:
-        raise InputError(f"the parts list has no single-cable unit with {tuners} user bands")
-    unit = min(units, key=lambda part: (part.price, part.name))
+        raise InputError(f"the parts list has no single-cable unit with {tuners} user bands for {places} satellites")
+    unit = min(units, key=lambda part: (_price(part), part.name))
     items, feeds = _heads(replace(wish, to_house_m=0.5, tv=False), shop)
     items.append(Item("single-cable unit", unit, tuple(feeds)))
     last = "single-cable unit"

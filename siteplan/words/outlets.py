@@ -19,6 +19,14 @@ SENTENCES: dict[str, str] = {
     "chain_no_outlet": "The chain {chain} has no outlet.",
     "chain_two_on_one_port": "{item} has {inputs} input, but is fed from {feeds}: use a switch or a combiner.",
     "chain_port_taken_twice": "Output {port} of {item} is used twice.",
+    "chain_too_many_inputs": "{item} has {inputs} inputs; {wanted} lines are connected.",
+    "chain_lnbs_combined": "{item} would put several LNBs onto one line ({feeds}): they use the same frequencies. Use a DiSEqC switch.",
+    "chain_no_length": "{item} is a cable without a length: write length_m above 0, up to 2000.",
+    "chain_too_long": "The chain {chain} has {items} parts; up to {most} are worked.",
+    "chain_positions": "{item} gets {satellites} satellites; receivers can name {most} by {standard}.",
+    "chain_wideband_direct": "{item} is a wideband LNB: each output carries one polarisation over 300 to 2350 MHz, for a wideband multiswitch. "
+    "{outlet} would get half of the channels at most; use a quad LNB.",
+    "chain_wideband_on_multiswitch": "{item} is a wideband LNB; {multiswitch} needs the four sub-bands of a quattro LNB.",
     "chain_too_many_outputs": "{item} has {outputs} outputs; {wanted} are connected.",
     "chain_no_such_port": "{item} has no output called {port}.",
     "chain_quattro_direct": "{item} is a quattro LNB: its four outputs are fixed sub-bands for a multiswitch. {outlet} would get only a quarter of "
@@ -48,6 +56,7 @@ SENTENCES: dict[str, str] = {
     "apart from {other}, at {mhz:.0f} MHz; {limit_db:.0f} dB is wanted.",
     "outlet_voltage": "On the 18 V setting only {volts:.1f} V reach the LNB of {source}: under about {limit_v:.0f} V it selects the other polarisation.",
     "outlet_current": "{current_ma:.0f} mA are drawn from the supply of {item}; it gives {limit_ma:.0f} mA.",
+    "outlet_mobile": "{carrier} arrives at {outlet} {over_db:.0f} dB stronger than the weakest TV channel; {limit_db:.0f} dB is borne.",
     # --- what readings nearby teach -----------------------------------------------------------------------------------
     "learned_lower": "{source}: readings nearby ({count} within {reach_m:dist}) are {off_db:.0f} dB lower on average than predicted. Not counted in "
     "the figures here.",
@@ -63,7 +72,11 @@ SENTENCES: dict[str, str] = {
     "change_insert_before": "Put {part} before {item}.",
     "change_insert_after": "Put {part} behind {item}.",
     "change_active": "Use {part} instead of the passive {item}.",
-    "change_dish": "Use a {dish_m:.2f} m dish.",
+    "change_cable_all": "Use {part} for {item} and {more} like it ({metres:dist} in all).",
+    "change_shorter_all": "Make {item} and {more} like it {metres:dist} shorter ({left_m:dist} each).",
+    "change_insert_before_all": "Put {part} before {item} and before {more} like it.",
+    "change_insert_after_all": "Put {part} behind {item} and behind {more} like it.",
+    "change_dish": "Use a {dish_m:.2f} m dish for {satellites}.",
 }
 
 TEXTS: dict[str, str] = {
@@ -77,6 +90,16 @@ TEXTS: dict[str, str] = {
     "outlets_fail": "Not every outlet passes.",
     "outlets_change": "Smallest change that passes:",
     "outlets_no_change": "No single change or pair of changes with the parts of this list makes every outlet pass: survey first.",
+    "outlets_past_help": "Carrier-to-noise is short at the antenna already, which no part behind it mends: {carriers}.",
+    "outlets_change_gives": "Then {low:.0f} to {high:.0f} dBµV, {margin:.0f} dB over the threshold or more.",
+    "outlets_change_price": "Parts: {price:.0f}.",
+    "outlets_dishes": "Dishes: {dishes}.",
+    "outlets_dish": "{dish_m:.2f} m for {satellites}",
+    "outlets_dish_unknown": "size not known, for {satellites}",
+    "outlets_user_band": "{band}: {mhz:.0f} MHz",
+    "outlets_user_bands": "User band of each tuner: {bands}.",
+    "outlets_positions": "Satellite position in the receiver: {positions}.",
+    "outlets_position": "{satellite} {position}",
     "outlets_none_known": "No level can be expected: the strength of no carrier is known.",
     "outlets_extra": "Slope {slopes}. {volts}",
     "outlets_apart": "{isolation:.0f} dB apart from {other}, the nearest.",

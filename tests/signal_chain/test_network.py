@@ -15,6 +15,8 @@ pytestmark = pytest.mark.quick
 
 
 def item(name, part, *fed_from, **more):
+    if PARTS[part].kind == "cable":
+        more.setdefault("length_m", 5.0)
     return Item(name, PARTS[part], fed_from, **more)
 
 

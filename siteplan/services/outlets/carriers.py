@@ -10,10 +10,11 @@ from siteplan.radio.antenna import dish_gain_dbi
 from siteplan.radio.lnb import at_lnb, best_lnb
 from siteplan.radio.modes import terrestrial_mode
 from siteplan.radio.terrestrial_link import required_cn_db
-from siteplan.records.findings import Aim, LinkLine, SatelliteView
+from siteplan.records.findings import Aim, LinkLine, SatelliteView, TerrestrialFinding
 from siteplan.records.lnb import AtLnb
 from siteplan.records.parts import TERRESTRIAL, Carrier
 from siteplan.records.plan import Plan
+from siteplan.services.shared.mobile_levels import FAR_RATIO_DB, NEAR_MHZ, NEAR_RATIO_DB
 from siteplan.signal_chain.noise import floor_dbuv
 from siteplan.units import dbm_to_dbuv, dbw_to_dbm, free_space_loss_db
 
@@ -84,3 +85,19 @@ def of_aerial(aim: Aim | None) -> tuple[Carrier, ...]:
             )  # fmt: skip
         )
     return tuple(made)
+
+
+def of_mobile(found: TerrestrialFinding | None, aim: Aim | None) -> tuple[Carrier, ...]:
+    """Return what mobile senders put onto a TV aerial's line, all of them at the strongest one's frequency; () where none matters."""
+    mobile = found.choice.mobile if found is not None and found.choice is not None else None
+    if mobile is None or aim is None or not math.isfinite(mobile.total_dbuv):
+        return ()
+    top = max(line.multiplex.frequency_mhz + line.multiplex.bandwidth_mhz / 2.0 for line in aim.lines)
+    over = NEAR_RATIO_DB if abs(mobile.frequency_mhz - top) < NEAR_MHZ else FAR_RATIO_DB
+    return (
+        Carrier(
+            name=f"{mobile.operator} {mobile.frequency_mhz:.0f} MHz", source=TERRESTRIAL, line=TERRESTRIAL,
+            frequency_mhz=mobile.frequency_mhz, bandwidth_mhz=10.0, level_dbuv=mobile.total_dbuv, cn_db=math.inf, threshold_db=-math.inf,
+            modulation="", most_over_db=over,
+        ),
+    )  # fmt: skip

@@ -8,16 +8,18 @@ from dataclasses import replace
 
 from siteplan.errors import InputError
 from siteplan.records.findings import AddressFinding, Aim, MobileFinding, SatelliteFinding, SatelliteView, TerrestrialFinding
-from siteplan.records.parts import Carrier, Chain, Item, KitLine, LevelProfile, OutletFinding, Part, Window
+from siteplan.records.parts import Chain, DishUse, Item, KitLine, LevelProfile, OutletFinding, Part, Window
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import SERVICES, Reason, State
-from siteplan.services.outlets.carriers import of_aerial, of_satellites
-from siteplan.signal_chain.changes import passing, smallest_changes
+from siteplan.services.outlets.antennas import antenna_kit, behind, dishes_for, larger_dishes
+from siteplan.services.outlets.carriers import of_aerial, of_mobile, of_satellites
+from siteplan.signal_chain.changes import passing, past_help, smallest_changes
 from siteplan.signal_chain.kit import kit_of, round_kit
 from siteplan.signal_chain.levels import outlets
 from siteplan.signal_chain.network import faults
 from siteplan.signal_chain.profiles import profile_named
-from siteplan.signal_chain.systems import RULES, Choice, Wish, build, system_for
+from siteplan.signal_chain.single_cable import positions
+from siteplan.signal_chain.systems import RULES, Choice, Rule, Wish, build, build_auto
 
 _GOES_UP = (State.BOOK, State.SURVEY_FIRST)
 
@@ -40,6 +42,7 @@ def work(
         outlets=outlet_count, satellites=tuple(view.satellite.name for view in satellites), tv=aim is not None,
         to_house_m=to_house_m if math.isfinite(to_house_m) else plan.installation.to_house_m, to_outlet_m=plan.installation.to_outlet_m,
         one_cable=plan.installation.one_old_cable, flats=plan.installation.flats, tuners=plan.installation.tuners,
+        positions=tuple(view.tuning.position for view in satellites if view.tuning is not None and view.tuning.position),
     )  # fmt: skip
     try:
         profile = limits_named(plan)
@@ -49,16 +52,25 @@ def work(
     broken = faults(chain)
     if broken:
         return OutletFinding(chain, profile, reasons=broken)
-    carriers = (*of_satellites(satellites, plan), *of_aerial(aim))
+    used = dishes_for(satellites, row.satellite.dish.shared if row.satellite is not None and row.satellite.dish is not None else (), plan)
+    carriers = (*behind(used, satellites, of_satellites(satellites, plan)), *of_aerial(aim), *of_mobile(row.terrestrial, aim))
     states = outlets(chain, carriers, profile)
-    changes = ()
+    changes, lost = (), ()
     if carriers and not passing(states):
-        changes = smallest_changes(chain, carriers, profile, parts, dishes=_larger_dishes(satellites, carriers, plan))
+        larger = larger_dishes(used, satellites, plan)
+        lost = past_help(chain, carriers, profile, larger)
+        changes = smallest_changes(chain, [one for one in carriers if one not in lost], profile, parts, dishes=larger)
     shaded = [view.satellite.name for view in satellites if view.clearance is not None and view.clearance.state in ("partly", "blocked")]
     return OutletFinding(
-        chain, profile, states, changes, kit_of(chain), access=access_for(row, plan), minutes=minutes_for(row, plan, outlet_count),
-        if_clear=tuple(shaded),
+        chain, profile, states, changes, tuple(one.name for one in lost),
+        _merged(kit_of(chain), antenna_kit(row, used, tv=aim is not None)),
+        access=access_for(row, plan), minutes=minutes_for(row, plan, outlet_count, used), if_clear=tuple(shaded), dishes=used,
+        positions=positions(chain),
     )  # fmt: skip
+
+
+def _merged(*lists: Sequence[KitLine]) -> tuple[KitLine, ...]:
+    return tuple(sorted((line for some in lists for line in some), key=lambda line: (line.part, line.unit)))
 
 
 def chain_for(wish: Wish, plan: Plan, parts: Mapping[str, Part]) -> Chain:
@@ -67,9 +79,9 @@ def chain_for(wish: Wish, plan: Plan, parts: Mapping[str, Part]) -> Chain:
     for table in plan.chains:
         if table.name == named:
             return own_chain(table.name, plan, parts)
-    rules = tuple((rule.up_to, rule.system) for rule in plan.installation.rules) or RULES
-    system = system_for(wish, rules) if named == "auto" else named
-    return build(system, wish, parts, Choice(plan.installation.cable, plan.installation.tv_aerial))
+    rules = tuple(Rule(rule.up_to, rule.system, rule.satellites) for rule in plan.installation.rules) or RULES
+    choice = Choice(plan.installation.cable, plan.installation.tv_aerial)
+    return build_auto(wish, parts, choice, rules) if named == "auto" else build(named, wish, parts, choice)
 
 
 def own_chain(name: str, plan: Plan, parts: Mapping[str, Part]) -> Chain:
@@ -115,8 +127,8 @@ def access_for(row: AddressFinding, plan: Plan) -> str:
     return next((bring for most, bring in sorted(classes) if max(heights) <= most), "access_lift")
 
 
-def minutes_for(row: AddressFinding, plan: Plan, outlet_count: int) -> float:
-    """Return the time of a job by its class: each antenna, each outlet, more on a roof; travel is not counted."""
+def minutes_for(row: AddressFinding, plan: Plan, outlet_count: int, dishes: Sequence[DishUse] = ()) -> float:
+    """Return the time of a job by its class: each antenna, each further dish or LNB, each outlet, more on a roof; travel is not counted."""
     wiring = plan.installation
     each = {"satellite": wiring.minutes_satellite, "terrestrial": wiring.minutes_terrestrial, "mobile": wiring.minutes_mobile}
     going = _going(row)
@@ -124,7 +136,8 @@ def minutes_for(row: AddressFinding, plan: Plan, outlet_count: int) -> float:
         return math.nan
     names = [name for name in each if row.verdicts[name].state in _GOES_UP and getattr(row, name) is not None]
     roof = any(found.spot is not None and found.spot.kind in ("roof", "chimney") for found in going)
-    return sum(each[name] for name in names) + wiring.minutes_outlet * outlet_count + (wiring.minutes_roof if roof else 0.0)
+    more = wiring.minutes_more_dish * max(len(dishes) - 1, 0) + wiring.minutes_more_lnb * sum(len(one.satellites) - 1 for one in dishes)
+    return sum(each[name] for name in names) + more + wiring.minutes_outlet * outlet_count + (wiring.minutes_roof if roof else 0.0)
 
 
 def _going(row: AddressFinding) -> list[SatelliteFinding | TerrestrialFinding | MobileFinding]:
@@ -149,19 +162,3 @@ def _aim(row: AddressFinding) -> Aim | None:
     if row.terrestrial is None or not row.terrestrial.aims or row.verdicts["terrestrial"].state not in _GOES_UP:
         return None
     return row.terrestrial.aims[0]
-
-
-def _larger_dishes(views: tuple[SatelliteView, ...], carriers: tuple[Carrier, ...], plan: Plan) -> dict[float, tuple[Carrier, ...]]:
-    """Return the carriers behind each larger dish of the kit: 20 log of the diameters' ratio more, level and C/N alike (same noise)."""
-    used = [line.dish_m for view in views for line in view.links[:1]]
-    if not used:
-        return {}
-    names = {view.satellite.name for view in views}
-    made = {}
-    for dish_m in sorted(plan.kit.dishes_m):
-        if dish_m > max(used):
-            more = 20.0 * math.log10(dish_m / max(used))
-            made[dish_m] = tuple(
-                replace(one, level_dbuv=one.level_dbuv + more, cn_db=one.cn_db + more) if one.source in names else one for one in carriers
-            )
-    return made

@@ -17,6 +17,9 @@ from siteplan.units import free_space_loss_db
 
 # Share of a carrier's width that its resource blocks fill (LTE from 3 MHz on: 3GPP TS 36.101, table 5.6-1), where their number is not told.
 _FILLED = 0.9
+# A mobile signal may be stronger than the weakest wanted TV channel by 35 dB next to it (under 16 MHz from its edge), by 45 dB farther off
+# (Report ITU-R BT.2215, Rec. ITU-R BT.2033; memory of the 90 % receivers).
+NEAR_RATIO_DB, FAR_RATIO_DB, NEAR_MHZ = 35.0, 45.0, 16.0
 Places = dict[tuple[float, float], Profile]
 
 

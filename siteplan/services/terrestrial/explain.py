@@ -15,6 +15,7 @@ from siteplan.records.results import PathLoss
 from siteplan.records.tv import AerialChoice, Disturbance
 from siteplan.services.shared.explain import of_plan, spot_steps
 from siteplan.services.shared.explain_path import geometry_steps, loss_steps, sigma_steps
+from siteplan.services.shared.mobile_levels import FAR_RATIO_DB, NEAR_RATIO_DB
 from siteplan.services.shared.site import Site
 from siteplan.services.terrestrial import limits
 from siteplan.services.terrestrial.lines import clutter_sigma_db, need_of
@@ -194,9 +195,9 @@ def _choice_section(choice: AerialChoice, plan: Plan) -> Section:
             Step("mobile_overload", limits.OVERLOAD_DBUV, "dBuV", "Report ITU-R BT.2215 (memory)"),
             Step(
                 "mobile_ratio",
-                limits.FAR_RATIO_DB,
+                FAR_RATIO_DB,
                 "dB",
-                f"over the weakest channel; {limits.NEAR_RATIO_DB:g} dB near it: BT.2215, BT.2033 (memory)",
+                f"over the weakest channel; {NEAR_RATIO_DB:g} dB near it: BT.2215, BT.2033 (memory)",
             ),
             Step("mobile_advice", mobile.advice, "", f"because of {mobile.why}" if mobile.why else "nothing is exceeded"),
             Step(

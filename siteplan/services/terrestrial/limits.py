@@ -34,11 +34,10 @@ ADVISED_GAIN_DB, ADVISED_FIGURE_DB = 15.0, 2.0
 # Two aerials on one cable need a filter between channels that lie at least this far apart (common practice, no source).
 FILTER_GAP_MHZ = 8.0
 
-# Mobile senders at a TV aerial. Levels of a receiver's input: overload from -15 dBm on (94 dBuV); stronger than a wanted channel by 35 dB
-# next to it (under 16 MHz from its edge), by 45 dB farther off (Report ITU-R BT.2215, Rec. ITU-R BT.2033; memory of the 90 % receivers).
+# Mobile senders at a TV aerial. Overload of a receiver's input from -15 dBm on (94 dBuV; Report ITU-R BT.2215, Rec. ITU-R BT.2033; memory
+# of the 90 % receivers); how far over a wanted channel stands in services/shared/mobile_levels.py.
 MOBILE_FROM_MHZ, MOBILE_TO_MHZ = 450.0, 960.0
 OVERLOAD_DBUV = 94.0
-NEAR_RATIO_DB, FAR_RATIO_DB, NEAR_MHZ = 35.0, 45.0, 16.0
 FILTER_DB = 30.0  # what a filter takes off mobile bands that lie 10 MHz and more above the TV band (common practice, no source)
 # The uplink of the 700 MHz band begins at 703 MHz (3GPP TS 36.101 band 28, CEPT Report 53): 9 MHz over channel 48. A phone of 23 dBm
 # (3GPP TS 36.101, power class 3) this far from the aerial (common practice, no source) is counted.

@@ -11,7 +11,7 @@ from siteplan.records.emitters import Sector
 from siteplan.records.findings import Aim
 from siteplan.records.plan import Plan
 from siteplan.records.tv import MobileAtAerial
-from siteplan.services.shared.mobile_levels import Places, arrives_dbm
+from siteplan.services.shared.mobile_levels import FAR_RATIO_DB, NEAR_MHZ, NEAR_RATIO_DB, Places, arrives_dbm
 from siteplan.services.shared.site import bearing_and_distance
 from siteplan.services.terrestrial import limits
 from siteplan.services.terrestrial.disturb import Aerial, House, plane_of
@@ -77,7 +77,7 @@ def _advice(aim: Aim, found: Sequence[tuple[float, Sector]], total_dbuv: float, 
     if total_dbuv > limits.OVERLOAD_DBUV:
         return "filter", "overload"
     for level, sector in found:
-        allowed = limits.NEAR_RATIO_DB if abs(sector.frequency_mhz - top) < limits.NEAR_MHZ else limits.FAR_RATIO_DB
+        allowed = NEAR_RATIO_DB if abs(sector.frequency_mhz - top) < NEAR_MHZ else FAR_RATIO_DB
         if level - weakest > allowed:
             return ("filter_first" if gain > 0.0 else "filter"), "ratio"
     return "none", ""
