@@ -14,7 +14,7 @@ from siteplan.signal_chain.network import conductors, faults, split_feed, upstre
 from siteplan.signal_chain.profiles import window_of
 
 MOST_TRIALS = 400
-MOST_PAIRED = 60  # of the moves, the cheapest, are tried in pairs
+PAIRED_OF_EACH = 4  # places at which each remedy is tried in pairs: the cheapest two and the last two
 LEAST_RUN_M = 3.0  # a cable is not shortened below this, nor by more than two fifths: common practice, no source
 MOST_SHORTER = 0.4
 _INSERTED = ("attenuator", "equaliser", "amplifier", "mast_head", "filter")
@@ -95,28 +95,41 @@ def smallest_changes(
     worst = max(now, key=lambda state: sum(not reading.passes for reading in state.readings) + len(state.reasons))
     moves = sorted(_moves(chain, now, parts, dishes), key=lambda move: (move.price, move.kind, move.items))
     found: list[Change] = []
+    offered: set[tuple] = set()
     trials = 0
     for size in (1, 2):
-        some = combinations(moves[:MOST_PAIRED], 2) if size == 2 else ((move,) for move in moves)
+        some = combinations(_few_of_each(moves), 2) if size == 2 else ((move,) for move in moves)
         for group in sorted(some, key=lambda group: sum(move.price for move in group)):
             if trials >= MOST_TRIALS * size or len(found) >= most:
                 break
             changed, sent = _changed(chain, carriers, group)
-            if changed is None or faults(changed):
+            if changed is None or _remedy(group) in offered or faults(changed):
                 continue
             trials += 1
             if not reading_passes(changed, sent, profile, worst):  # most fall here
                 continue
             states = outlets(changed, sent, profile)
-            if passing(states) and not any(_within(group, other.what) for other in found):
+            if passing(states):
+                offered.add(_remedy(group))
                 found.append(_change(group, changed, states))
         if found:
             break
     return tuple(found)
 
 
-def _within(group: Sequence[_Move], what: Sequence[Reason]) -> bool:
-    return set(what) <= {move.what for move in group}
+def _few_of_each(moves: Sequence[_Move]) -> list[_Move]:
+    """Return a few places of each remedy, in the order of moves."""
+    places: dict[tuple, list[_Move]] = {}
+    for move in moves:
+        places.setdefault(_remedy((move,)), []).append(move)
+    half = PAIRED_OF_EACH // 2
+    kept = {id(move) for some in places.values() for move in (*some[:half], *some[-half:])}
+    return [move for move in moves if id(move) in kept]
+
+
+def _remedy(group: Sequence[_Move]) -> tuple:
+    """Return what a change brings, wherever: the same part elsewhere is no other way out."""
+    return tuple(sorted((move.kind.split("_")[0], move.part.name if move.part else "", move.dish.dish_m if move.dish else 0.0) for move in group))
 
 
 def _changed(chain: Chain, carriers: Sequence[Carrier], group: Sequence[_Move]) -> tuple[Chain | None, Sequence[Carrier]]:
