@@ -129,7 +129,8 @@ def _few_of_each(moves: Sequence[_Move]) -> list[_Move]:
 
 def _remedy(group: Sequence[_Move]) -> tuple:
     """Return what a change brings, wherever: the same part elsewhere is no other way out."""
-    return tuple(sorted((move.kind.split("_")[0], move.part.name if move.part else "", move.dish.dish_m if move.dish else 0.0) for move in group))
+    named = ((move.kind.split("_")[0], move.part.name if move.part else "", move.dish.dish_m if move.dish else 0.0) for move in group)
+    return tuple(sorted(named))
 
 
 def _changed(chain: Chain, carriers: Sequence[Carrier], group: Sequence[_Move]) -> tuple[Chain | None, Sequence[Carrier]]:

@@ -1,6 +1,7 @@
 """From antenna to outlet at one address: what is expected there, and what a plan with faults is told."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from ready_findings import findings
@@ -29,13 +30,22 @@ def plan():
     return findings().plan
 
 
+def alone(row):
+    """The same address with the first of its satellites alone."""
+    return replace(row, satellite=replace(row.satellite, views=row.satellite.views[:1]))
+
+
 def test_a_direct_system_for_one_outlet_and_a_quad_for_four(row, plan):
     one = work(row, plan, PARTS, outlet_count=1)
     assert one.chain.system == "direct"
     assert one.outlets and one.kit
-    four = work(row, plan, PARTS, outlet_count=4)
+    four = work(alone(row), plan, PARTS, outlet_count=4)
     assert four.chain.system == "quad"
     assert len({state.outlet for state in four.outlets if not state.outlet.startswith("TV")}) == 4
+    both = work(row, plan, PARTS, outlet_count=4)  # two satellites: one multiswitch of nine inputs, a quattro LNB for each
+    assert both.chain.system == "multiswitch"
+    kit = {line.part: line.quantity for line in both.kit}
+    assert kit["LNB quattro"] == 2 and kit["Multiswitch 8 to 8 active"] == 1
 
 
 def test_level_at_the_lnb_by_hand(row, plan):
@@ -105,7 +115,9 @@ def test_access_and_time_by_class(row, plan):
     ]
     each = {"satellite": 90.0, "terrestrial": 60.0, "mobile": 75.0}
     roof = 30.0 if any(getattr(row, name).spot.kind in ("roof", "chimney") for name in going) else 0.0
-    assert found.minutes == sum(each[name] for name in going) + 20.0 + roof
+    dishes = 45.0 * (len(found.dishes) - 1)
+    assert found.minutes == sum(each[name] for name in going) + dishes + 20.0 + roof
+    assert len(found.dishes) == 2  # two satellites far apart
     highest = max(getattr(row, name).spot.height_agl_m for name in going)
     wanted = "access_step" if highest <= 3 else "access_extension" if highest <= 7 else "access_long" if highest <= 12 else "access_lift"
     assert found.access == wanted
