@@ -125,18 +125,23 @@ def read_expected(path: Path) -> tuple[Expected, ...]:
     return tuple(made)
 
 
-def kit_csv(findings: Findings, day: Sequence[KitLine]) -> bytes:
-    """Return kit.csv: the day's list first (address "all", spares in their own column), then each address's own."""
-    rows: list[list[str]] = [["all", "", "", *_kit_cells(line)] for line in day]
+def kit_csv(findings: Findings, days: Mapping[str, Sequence[KitLine]], day_of: Mapping[int, str]) -> bytes:
+    """Return kit.csv: each day's list first (no id; spares in their own column), then each address's own.
+
+    days    the van's list of each day's round, "all" where the list names no days
+    day_of  of each row of the list
+    """
+    rows: list[list[str]] = [[defused(day), "", "", *_kit_cells(line)] for day, lines in days.items() for line in lines]
     for row in findings.rows:
         if row.outlets is None or row.row.address is None:
             continue
+        day = defused(day_of.get(row.row.row, ""))
         if row.outlets.access:
             access = TEXTS.get(row.outlets.access, row.outlets.access)
-            rows.append(["", defused(row.row.address.id), str(row.row.row), defused(access), "1", "", ""])
-            rows.append(["", defused(row.row.address.id), str(row.row.row), "time", f"{row.outlets.minutes:.0f}", "min", ""])
+            rows.append([day, defused(row.row.address.id), str(row.row.row), defused(access), "1", "", ""])
+            rows.append([day, defused(row.row.address.id), str(row.row.row), "time", f"{row.outlets.minutes:.0f}", "min", ""])
         for line in _address_kit(row):
-            rows.append(["", defused(row.row.address.id), str(row.row.row), *_kit_cells(line)])
+            rows.append([day, defused(row.row.address.id), str(row.row.row), *_kit_cells(line)])
     return _csv(KIT_COLUMNS, rows)
 
 

@@ -38,6 +38,7 @@ class InstallationTable(_Table):
 
     outlets: int = _key(1, PRACTICE, "outlets of a house where its row names no number (column outlets)", ge=1, le=64)
     outlets_column: str = _key("outlets", PRACTICE, "column of the address list that holds the number of outlets")
+    day_column: str = _key("day", PRACTICE, "column of the address list that names each job's day: the van's list is made day by day")
     system: str = _key("auto", PRACTICE, "auto: by the rules below; else a system's name, or the name of one of the [[chains]]")
     rules: tuple[RuleTable, ...] = ()  # absent: 1-2 direct, 3-4 quad, 5-8 octo (one satellite), to 16 multiswitch, more: cascade
     satellites_on: Literal["auto", "one dish", "dishes"] = _key(

@@ -19,7 +19,7 @@ from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.results import Profile
 from siteplan.report import index_page, list_page, map_page, methods_page, pdf_door, sheet_page
 from siteplan.services.shared.method_notes import method_notes
-from siteplan.studies.outlets import day_kit
+from siteplan.studies.outlets import day_kits, days_of
 from siteplan.studies.sheet_choice import choose_sheets, unlinked
 from siteplan.words import sentence
 
@@ -131,7 +131,8 @@ def _pages(findings: Findings, beside: tuple[str, ...]) -> dict[str, Content]:
         "methods.html": _page(lambda: methods_page.page(findings, method_notes(), source_notes())),
     }
     if any(row.outlets is not None for row in findings.rows):
-        files |= {EXPECTED_FILE: _bytes(lambda: expected_csv(findings)), KIT_FILE: _bytes(lambda: kit_csv(findings, day_kit(findings)))}
+        kit = _bytes(lambda: kit_csv(findings, day_kits(findings), days_of(findings)))
+        files |= {EXPECTED_FILE: _bytes(lambda: expected_csv(findings)), KIT_FILE: kit}
     names = tuple(sorted((*TABLES, *files, *beside, "list.html", RUN_RECORD)))
     return files | {
         "list.html": _page(lambda: list_page.page(findings, names)),

@@ -77,11 +77,26 @@ def outlets_of(cells: Mapping[str, str], plan: Plan) -> tuple[int, str]:
     return plan.installation.outlets, ""
 
 
-def day_kit(findings: Findings) -> tuple[KitLine, ...]:
-    """Return the van's list for all addresses whose job goes ahead, spares counted."""
-    going = [row for row in findings.rows if row.outlets is not None and row.outlets.kit and row.job in (State.BOOK, State.SURVEY_FIRST)]
-    dishes = [view.dish_m for row in going for view in (row.satellite.views if row.satellite else ()) if math.isfinite(view.dish_m)]
-    return van_list([row.outlets.kit for row in going if row.outlets], parts_of(findings.plan), findings.plan, dishes)
+def day_kits(findings: Findings) -> dict[str, tuple[KitLine, ...]]:
+    """Return the van's list of each day's round, spares counted, over the addresses whose job goes ahead; "all" where none names one."""
+    days = days_of(findings)
+    rounds: dict[str, list[AddressFinding]] = {}
+    for row in findings.rows:
+        if row.outlets is not None and row.outlets.kit and row.job in (State.BOOK, State.SURVEY_FIRST):
+            rounds.setdefault(days.get(row.row.row, "") or ("no day" if days else "all"), []).append(row)
+    parts, made = parts_of(findings.plan), {}
+    for day, going in rounds.items():
+        found = [row.outlets for row in going if row.outlets is not None]
+        dishes = [dish.dish_m for one in found for dish in one.dishes if math.isfinite(dish.dish_m)]
+        made[day] = van_list([one.kit for one in found], parts, findings.plan, dishes)
+    return made
+
+
+def days_of(findings: Findings) -> dict[int, str]:
+    """Return what each row of the address list says under the day's column; {} where it has none."""
+    wanted = squash(findings.plan.installation.day_column)
+    found = {row.row.row: text.strip() for row in findings.rows for column, text in row.row.cells.items() if squash(column) == wanted}
+    return {row: day for row, day in found.items() if day}
 
 
 def faults_of(plan: Plan, parts: Mapping[str, Part]) -> list[str]:

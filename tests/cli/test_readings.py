@@ -8,7 +8,7 @@ import pytest
 import small_job
 
 from siteplan.errors import InputError
-from siteplan.files.expected import _COLUMNS, read_expected
+from siteplan.files.expected import EXPECTED_COLUMNS, read_expected
 from siteplan.files.plan_file import read_plan
 from siteplan.records.readings import Expected
 from siteplan.report import review_page
@@ -35,14 +35,14 @@ def plan(tmp_path):
     out.mkdir(exist_ok=True)
     with (out / "expected.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(_COLUMNS)
+        writer.writerow(EXPECTED_COLUMNS)
         for id, row, name, lat, lon, job in HOMES:
             for carrier, line, rf, if_mhz in CARRIERS:
                 one = Expected(
                     id, row, name, lat, lon, "satellite", "Oriel 25E", "outlet 1", carrier, line, rf, if_mhz, 27.5, "DVB-S2 8PSK 3/4",
                     65.0, 3.2, 16.0, 1.0, 9.0, 47.0, 77.0, "EN 60728-1", job, "North",
                 )  # fmt: skip
-                writer.writerow([getattr(one, column) for column in _COLUMNS])
+                writer.writerow([getattr(one, column) for column in EXPECTED_COLUMNS])
     return path
 
 

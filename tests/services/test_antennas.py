@@ -97,7 +97,9 @@ def test_the_kit_counts_one_dish_one_bracket_and_a_bar(row, plan):
     one = {line.part: line.quantity for line in antenna_kit(row, dishes_for(views, shared, plan), tv=False)}
     assert one == {"Dish 0.8 m": 1, kind: 1, "Bar for several LNBs": 1}
     two = {line.part: line.quantity for line in antenna_kit(row, dishes_for(views, (), plan), tv=False)}
-    assert two == {"Dish 0.6 m": 2, kind: 2}
+    assert two == {"Dish 0.6 m": 2, kind: 2 if kind == "Wall bracket" else 1}
+    wall = replace(row, satellite=replace(row.satellite, spot=replace(row.satellite.spot, kind="wall")))
+    assert antenna_kit(wall, dishes_for(views, (), plan), tv=False)[1].quantity == 2
 
 
 def test_the_whole_address_with_one_dish_and_with_two(row, plan):

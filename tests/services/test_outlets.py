@@ -7,9 +7,11 @@ import pytest
 from ready_findings import findings
 
 from siteplan.files.equipment import read_parts
+from siteplan.files.expected import kit_csv
 from siteplan.files.plan_file import read_plan
+from siteplan.records.verdict import State
 from siteplan.services.outlets.judge import own_chain, own_profiles, work
-from siteplan.studies.outlets import outlets_of
+from siteplan.studies.outlets import day_kits, days_of, outlets_of
 from siteplan.words import sentences
 
 PARTS, _ = read_parts()
@@ -121,6 +123,29 @@ def test_access_and_time_by_class(row, plan):
     highest = max(getattr(row, name).spot.height_agl_m for name in going)
     wanted = "access_step" if highest <= 3 else "access_extension" if highest <= 7 else "access_long" if highest <= 12 else "access_lift"
     assert found.access == wanted
+
+
+def test_the_van_list_is_made_day_by_day(row, plan):
+    """Two jobs on Monday, one on Tuesday, one without a day: quantities of each day, and one spare LNB of each type on each day."""
+    found = work(row, plan, PARTS, outlet_count=1)
+    days = ("Mon", "Mon", "Tue", "")
+    rows = tuple(
+        replace(row, row=replace(row.row, row=number, cells={**row.row.cells, "Day": day}), outlets=found, job=State.BOOK)
+        for number, day in enumerate(days, 2)
+    )
+    made = replace(findings(), rows=rows, plan=plan)
+    kits = {day: {line.part: line for line in lines} for day, lines in day_kits(made).items()}
+    assert list(kits) == ["Mon", "Tue", "no day"]
+    lnb, cable = next(line for line in found.kit if line.part.startswith("LNB")), next(line for line in found.kit if line.unit == "m")
+    assert (kits["Mon"][lnb.part].quantity, kits["Tue"][lnb.part].quantity) == (2 * lnb.quantity, lnb.quantity)
+    assert kits["Mon"][lnb.part].spare == kits["Tue"][lnb.part].spare == 1
+    metres = math.ceil(2 * cable.quantity)
+    assert (kits["Mon"][cable.part].quantity, kits["Mon"][cable.part].spare) == (metres, math.ceil(0.1 * 2 * cable.quantity))
+    nobody = replace(made, rows=tuple(replace(one, row=replace(one.row, cells={})) for one in rows))
+    assert list(day_kits(nobody)) == ["all"]
+    text = kit_csv(made, day_kits(made), days_of(made)).decode()
+    assert f"\nMon,,,{lnb.part},{2 * lnb.quantity:g},,1\n" in text
+    assert f"\nTue,{row.row.address.id},4,{lnb.part},{lnb.quantity:g},,\n" in text
 
 
 def test_faults_of_chains_are_told_by_check(tmp_path):

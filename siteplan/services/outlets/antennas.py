@@ -16,6 +16,7 @@ from siteplan.signal_chain.changes import LargerDish
 DISH_PRICE_PER_M = 50.0  # of a dish by its diameter: common practice, no source
 _HIGHEST_MHZ = 12_750.0
 MOUNTS = {"wall": "Wall bracket", "roof": "Roof mast", "chimney": "Chimney strap and mast", "ground": "Ground mast"}
+DISHES_ON_MAST = 2  # on one mast, one over the other; a wall bracket holds one: common practice, no source
 BAR = "Bar for several LNBs"
 
 
@@ -119,7 +120,7 @@ def antenna_kit(row: AddressFinding, used: Sequence[DishUse], *, tv: bool) -> tu
             more(BAR)
     dish_spot = row.satellite.spot if row.satellite is not None and used else None
     if dish_spot is not None:
-        more(MOUNTS[dish_spot.kind], len(used))
+        more(MOUNTS[dish_spot.kind], len(used) if dish_spot.kind == "wall" else -(-len(used) // DISHES_ON_MAST))
     tv_spot = row.terrestrial.spot if tv and row.terrestrial is not None else None
     if tv_spot is not None and not (dish_spot is not None and dish_spot.kind == tv_spot.kind and tv_spot.kind in ("roof", "chimney")):
         more(MOUNTS[tv_spot.kind])
