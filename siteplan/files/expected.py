@@ -107,9 +107,14 @@ def read_expected(path: Path) -> tuple[Expected, ...]:
         text = path.read_text(encoding="utf-8")
     except OSError:
         raise InputError(f"{path} is not there: run the plan first (siteplan run), it writes what is expected at each outlet") from None
+    return parse_expected(text, str(path))
+
+
+def parse_expected(text: str, name: str = EXPECTED_FILE) -> tuple[Expected, ...]:
+    """Return the lines of an expected.csv; name of the file for messages. Raises InputError where it is not ours."""
     rows = csv.DictReader(io.StringIO(text))
     if tuple(rows.fieldnames or ()) != EXPECTED_COLUMNS:
-        raise InputError(f"{path} was not written by this version of siteplan: run the plan again")
+        raise InputError(f"{name} was not written by this version of siteplan: run the plan again")
     made = []
     for cells in rows:
         values = {}

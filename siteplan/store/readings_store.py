@@ -120,6 +120,18 @@ class Store:
         pictures = [row[0] for row in self._db.execute("SELECT digest FROM pictures WHERE id = ? ORDER BY digest", (id,))]
         return hashlib.sha256("\n".join([*rows, "--", *pictures]).encode()).hexdigest()
 
+    def content(self) -> tuple[int, str]:
+        """Return how many readings are stored, and a hash over them and the places they were taken at: all that a run can rest on.
+
+        Signatures and pictures are not in it, nor in what order the readings came.
+        """
+        rows = self._db.execute(
+            "SELECT readings.id, hex(installations.geom), readings.digest FROM readings JOIN installations USING (id) "
+            "ORDER BY readings.id, readings.digest"
+        ).fetchall()
+        text = json.dumps(rows, ensure_ascii=False)
+        return len(rows), hashlib.sha256(text.encode()).hexdigest()
+
     def sign(self, id: str, signed_at: str) -> str:
         """Store that an installation is signed as it is now; return its hash."""
         with self._change():

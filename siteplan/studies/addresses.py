@@ -10,7 +10,7 @@ from datetime import date as Date
 import numpy as np
 
 from siteplan.errors import InputError
-from siteplan.files.run_record import input_files, input_hashes, versions
+from siteplan.files.run_record import versions
 from siteplan.geodesy import projection
 from siteplan.records.emitters import Sector, Transmitter
 from siteplan.records.findings import AddressFinding, Findings
@@ -21,7 +21,7 @@ from siteplan.records.verdict import SERVICES, HowSure, Reason, State, Verdict
 from siteplan.services.shared.chance import job_state
 from siteplan.services.shared.site import Land, declination_at, site_of
 from siteplan.services.table import SERVICE_TABLE
-from siteplan.studies.inputs import Inputs, read_inputs, sender_name, stand
+from siteplan.studies.inputs import Inputs, hashes_of, read_inputs, sender_name, stand
 from siteplan.studies.naming import name_files
 from siteplan.studies.outlets import with_outlets
 from siteplan.studies.outlines import outlines_of
@@ -94,12 +94,12 @@ def judge_addresses(
     if pictures and only is None:  # a single sheet shows no map
         backdrops, outlines = _land(plan, placed, inputs, surfaces)
         findings = replace(findings, backdrops=backdrops, outlines=outlines)
-    return name_files(with_outlets(findings) if pictures else findings)
+    return name_files(with_outlets(findings, whole=only is None) if pictures else findings)
 
 
 def _made_with(plan: Plan, on_date: Date) -> dict[str, object]:
     """Return what the run rests on: the date it hangs on, versions of what computes, hashes of what was read."""
-    return {"date": on_date.isoformat(), "versions": versions(), "inputs": input_hashes(input_files(plan), plan)}
+    return {"date": on_date.isoformat(), "versions": versions(), "inputs": hashes_of(plan)}
 
 
 def pick(placed: list[tuple[int, Address]], only: str) -> list[tuple[int, Address]]:

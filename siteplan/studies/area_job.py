@@ -13,7 +13,7 @@ import numpy as np
 
 from siteplan.files.emitters import read_sectors
 from siteplan.files.folder import UNFINISHED, last_record, publish, try_folder
-from siteplan.files.run_record import input_files, input_hashes, settings, versions
+from siteplan.files.run_record import settings, versions
 from siteplan.files.transmitters import read_transmitters
 from siteplan.geodesy import projection
 from siteplan.records.findings import Findings
@@ -24,7 +24,7 @@ from siteplan.report import map_page
 from siteplan.studies.area_grid import AreaGrid, area_bounds, area_grid, with_margin
 from siteplan.studies.area_maps import PAGE, area_key, contents_of, method_words, overlays_of, products_of, table_of
 from siteplan.studies.coverage import Coverage, Senders, judge_area
-from siteplan.studies.inputs import GroundFrames, ground_frames, read_inputs, read_placed_satellites
+from siteplan.studies.inputs import GroundFrames, ground_frames, hashes_of, read_inputs, read_placed_satellites
 from siteplan.studies.outlines import outlines_of
 from siteplan.studies.speech import open_plan
 from siteplan.studies.surfaces import load_surface
@@ -100,7 +100,7 @@ def do_area(
         if before:
             added = before.get("added_later")
             return before | {"added_later": [*(added if isinstance(added, list) else []), line]}
-        made_with = {"date": on_date.isoformat(), "versions": versions(), "inputs": input_hashes(input_files(plan), plan)}
+        made_with = {"date": on_date.isoformat(), "versions": versions(), "inputs": hashes_of(plan)}
         return {"run": line, "made_with": made_with, "settings": settings(plan)}
 
     notes = publish(folder, files, record, keep=True, progress=step)  # type: ignore[arg-type]

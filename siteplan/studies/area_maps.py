@@ -17,12 +17,13 @@ import numpy as np
 from siteplan.errors import RasterError
 from siteplan.files import rasters
 from siteplan.files.raster_info import Band
-from siteplan.files.run_record import input_files, input_hashes, settings, versions
+from siteplan.files.run_record import settings, versions
 from siteplan.geodesy import cells, projection
 from siteplan.records.findings import Overlay
 from siteplan.records.plan import Plan
 from siteplan.studies.area_grid import AreaGrid
 from siteplan.studies.coverage import NO_NAME, Coverage, Radio
+from siteplan.studies.inputs import hashes_of
 from siteplan.terrain.hillshade import from_mercator, mercator
 from siteplan.words.area import CLASS_WORDS, area_text, band_text
 
@@ -190,7 +191,7 @@ def area_key(plan: Plan, date: str, grid: Mapping[str, object]) -> str:
     """Return a hash of all that area maps hang on: the bytes of every input, the settings, the date, the grid, versions."""
     chosen = {name: value for name, value in settings(plan).items() if name not in ("outputs", "map")}
     named = {name: value for name, value in versions().items() if name in ("siteplan", "numpy", "numba", "pyproj", "rasterio")}
-    inputs = [(line["file"], line.get("sha256")) for line in input_hashes(input_files(plan), plan)]
+    inputs = [(line["file"], line.get("sha256") or line.get("content_sha256")) for line in hashes_of(plan)]
     text = json.dumps([chosen, named, inputs, date, grid, PIECES], sort_keys=True, default=str)
     return hashlib.sha256(text.encode()).hexdigest()
 

@@ -15,6 +15,7 @@ from siteplan.files.addresses import list_addresses, none_placed
 from siteplan.files.emitters import read_satellites, read_sectors
 from siteplan.files.footprints import read_footprints
 from siteplan.files.orbit_elements import read_orbits
+from siteplan.files.run_record import input_files, input_hashes, shown_path
 from siteplan.files.transmitters import read_transmitters
 from siteplan.geodesy import cells, projection
 from siteplan.records.emitters import Satellite, Sector, Transmitter
@@ -136,6 +137,16 @@ def read_placed_satellites(
 def store_of(plan: Plan) -> Path:
     """Return where the readings of a plan are kept."""
     return plan.readings.store or plan.file.parent / "readings.gpkg"
+
+
+def hashes_of(plan: Plan) -> list[dict[str, object]]:
+    """Return the inputs of a plan with their hashes; of stored readings the hash of what they say, for the file's bytes vary."""
+    lines, store = input_hashes(input_files(plan), plan), store_of(plan)
+    if store.exists():
+        with open_store(store) as opened:
+            count, content = opened.content()
+        lines.append({"file": shown_path(store, plan), "readings": count, "content_sha256": content})
+    return lines
 
 
 def stored_readings(plan: Plan) -> list[tuple[Reading, float, float]]:

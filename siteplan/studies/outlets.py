@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from siteplan.errors import InputError
 from siteplan.files.equipment import read_parts
-from siteplan.files.expected import EXPECTED_FILE, read_expected
+from siteplan.files.expected import EXPECTED_FILE, expected_csv, parse_expected, read_expected
 from siteplan.files.numbers import parse_number
 from siteplan.files.tables import squash
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.parts import KitLine, Part
 from siteplan.records.plan import Plan
+from siteplan.records.readings import Expected
 from siteplan.records.verdict import Reason, State
 from siteplan.services.outlets.compare import compare
 from siteplan.services.outlets.judge import faults, limits_named, own_chain, van_list, work
@@ -25,13 +26,17 @@ from siteplan.words import sentence, sentences
 MOST_OUTLETS = 64
 
 
-def with_outlets(findings: Findings) -> Findings:
-    """Return the findings with each address's way to the outlets filled in; bad rows of the parts list go to the rejects."""
+def with_outlets(findings: Findings, *, whole: bool = True) -> Findings:
+    """Return the findings with each address's way to the outlets filled in; bad rows of the parts list go to the rejects.
+
+    whole  the findings hold every address: stored readings are held against what is expected now. False: against the last run's.
+    """
     parts, rejects = read_parts(findings.plan.installation.parts)
     notes: list[Reason] = []
-    taught = lessons_of(findings.plan)
-    rows = tuple(_taught(_row(row, findings.plan, parts, notes), taught) for row in findings.rows)
-    return replace(findings, rows=rows, rejects=(*findings.rejects, *rejects), notes=(*findings.notes, *notes))
+    rows = tuple(_row(row, findings.plan, parts, notes) for row in findings.rows)
+    made = replace(findings, rows=rows, rejects=(*findings.rejects, *rejects), notes=(*findings.notes, *notes))
+    taught = lessons_of(findings.plan, parse_expected(expected_csv(made).decode()) if whole else None)
+    return replace(made, rows=tuple(_taught(row, taught) for row in rows))
 
 
 def _row(row: AddressFinding, plan: Plan, parts: Mapping[str, Part], notes: list[Reason]) -> AddressFinding:
@@ -53,12 +58,15 @@ def _taught(row: AddressFinding, taught: Taught | None) -> AddressFinding:
     return replace(row, outlets=replace(row.outlets, learned=tuple(reason for reason in said if reason is not None)))
 
 
-def lessons_of(plan: Plan) -> Taught | None:
-    """Return what the plan's stored readings teach; None where there are none, or no run before them."""
-    store, expected = store_of(plan), (plan.outputs.folder or plan.file.parent / "outputs") / EXPECTED_FILE
-    if not store.exists() or not expected.exists():
+def lessons_of(plan: Plan, lines: Sequence[Expected] | None = None) -> Taught | None:
+    """Return what the plan's stored readings teach; None where there are none, or nothing to hold them against.
+
+    lines  what is expected of every address; None: what the last run wrote down
+    """
+    store, written = store_of(plan), (plan.outputs.folder or plan.file.parent / "outputs") / EXPECTED_FILE
+    if not store.exists() or lines is None and not written.exists():
         return None
-    lines = read_expected(expected)
+    lines = read_expected(written) if lines is None else lines
     with open_store(store) as opened:
         readings = {id: opened.readings_of(id) for id in opened.ids()}
     compared = [one for id, own in readings.items() for one in compare(own, [line for line in lines if line.id == id])[0]]

@@ -34,7 +34,7 @@ TEXTS: dict[str, str] = {
     "readings": "What a meter showed, one row a carrier: CSV, XLSX, or JSON (a list of such rows). For: siteplan readings PLAN FILE-OR-FOLDER.",
     "verdicts": "The verdicts: your own columns first, then these. Columns of one satellite or operator begin with its name.",
     "expected": "What a meter should show, one row a carrier and place of measuring.",
-    "kit": "What the van must carry: the day's sum first (id “all”), then each address.",
+    "kit": "What the van must carry: the sum of each day's round first (no id), then each address.",
     "rejects": "Rows that could not be used.",
     # --- everywhere the same --------------------------------------------------------------------------------------------
     "*.lat_deg": "Latitude, degrees north positive (WGS84). In its place: x and y.",
@@ -223,7 +223,7 @@ TEXTS: dict[str, str] = {
     "expected.profile": "Name of the profile of limits.",
     "expected.job": "What was promised of the job.",
     "expected.area": "District or town, as your list calls it.",
-    "kit.day": "“all” for the sum of the list; empty for an address.",
+    "kit.day": "The day of the round, as the address list names it; “all” for the sum of a list without days.",
     "kit.part": "Name of the part; or the access needed and the time the work takes.",
     "kit.quantity": "How many, or how much.",
     "kit.unit": "m for cables, min for time; empty: pieces.",
