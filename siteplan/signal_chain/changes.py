@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -93,7 +93,8 @@ def smallest_changes(
     if passing(now):
         return ()
     worst = max(now, key=lambda state: sum(not reading.passes for reading in state.readings) + len(state.reasons))
-    moves = sorted(_moves(chain, now, parts, dishes), key=lambda move: (move.price, move.kind, move.items))
+    behind = _failing_behind(chain, now)
+    moves = sorted(_moves(chain, behind, parts, dishes), key=lambda move: (move.price, move.kind, move.items))
     found: list[Change] = []
     offered: set[tuple] = set()
     trials = 0
@@ -102,11 +103,13 @@ def smallest_changes(
         for group in sorted(some, key=lambda group: sum(move.price for move in group)):
             if trials >= MOST_TRIALS * size or len(found) >= most:
                 break
+            if _remedy(group) in offered or not _reaches_all(group, behind):
+                continue
             changed, sent = _changed(chain, carriers, group)
-            if changed is None or _remedy(group) in offered or faults(changed):
+            if changed is None:
                 continue
             trials += 1
-            if not reading_passes(changed, sent, profile, worst):  # most fall here
+            if not reading_passes(changed, sent, profile, worst) or faults(changed):  # most fall here
                 continue
             states = outlets(changed, sent, profile)
             if passing(states):
@@ -133,6 +136,25 @@ def _remedy(group: Sequence[_Move]) -> tuple:
     return tuple(sorted(named))
 
 
+def _failing_behind(chain: Chain, now: Sequence[OutletState]) -> dict[str, frozenset[str]]:
+    """Return for each item before an outlet that fails which failing outlets it leads to."""
+    by_id = {item.id: item for item in chain.items}
+    found: dict[str, set[str]] = {}
+    for state in now:
+        if not state.passes:
+            for item in (by_id[state.outlet], *upstream(chain, by_id[state.outlet])):
+                found.setdefault(item.id, set()).add(state.outlet)
+    return {name: frozenset(some) for name, some in found.items()}
+
+
+def _reaches_all(group: Sequence[_Move], behind: Mapping[str, frozenset[str]]) -> bool:
+    """Return whether every failing outlet lies behind something that changes: else it goes on failing."""
+    if any(move.dish is not None for move in group):
+        return True
+    reached = frozenset().union(*(behind.get(name, frozenset()) for move in group for name in move.items))
+    return reached == frozenset().union(*behind.values())
+
+
 def _changed(chain: Chain, carriers: Sequence[Carrier], group: Sequence[_Move]) -> tuple[Chain | None, Sequence[Carrier]]:
     changed: Chain | None = chain
     for move in group:
@@ -153,12 +175,11 @@ def _change(group: Sequence[_Move], chain: Chain, states: tuple[OutletState, ...
 # ---- what may be changed -----------------------------------------------------------------------------------------------------
 
 
-def _moves(chain: Chain, now: Sequence[OutletState], parts: Mapping[str, Part], dishes: Sequence[LargerDish]) -> Iterator[_Move]:
+def _moves(chain: Chain, failing: Container[str], parts: Mapping[str, Part], dishes: Sequence[LargerDish]) -> Iterator[_Move]:
     kinds: dict[str, list[Part]] = {}
     for part in parts.values():
         kinds.setdefault(part.kind, []).append(part)
     by_id = {item.id: item for item in chain.items}
-    failing = {name for state in now if not state.passes for name in (state.outlet, *(i.id for i in upstream(chain, by_id[state.outlet])))}
     for group in _alike([item for item in chain.items if item.part.kind == "cable" and item.id in failing], by_id):
         yield from _of_cables(chain, group, kinds)
     for item in chain.items:

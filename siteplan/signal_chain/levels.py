@@ -105,11 +105,14 @@ class _Work:
         self.ways, self.carriers, self.profile = Ways(chain), carriers, profile
         self.counts = Counter((carrier.source, carrier.line) for carrier in carriers if is_wanted(carrier))
         self._seen: dict[tuple, Arrival | str] = {}
+        self._like: dict[int, tuple] = {}  # ways are kept by self.ways, so their identities hold
         self._windows: dict[str, Window] = {}
 
     def arrival(self, way: tuple[Hop, ...], place: int, user_band: int) -> Arrival | str:
         """Return what arrives of the carrier at a place in the list, or why that can't be said."""
-        alike = place, user_band, tuple((id(hop.item.part), hop.item.length_m, hop.tap) for hop in way[1:])
+        if id(way) not in self._like:
+            self._like[id(way)] = tuple((id(hop.item.part), hop.item.length_m, hop.tap) for hop in way[1:])
+        alike = place, user_band, self._like[id(way)]
         if alike not in self._seen:
             carrier = self.carriers[place]
             try:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from siteplan.units import COAX_OHM, dbm_to_dbuv
 
@@ -10,6 +11,7 @@ BOLTZMANN_J_PER_K = 1.380649e-23
 T0_K = 290.0
 
 
+@lru_cache(maxsize=1024)
 def floor_dbuv(bandwidth_mhz: float, impedance_ohm: float = COAX_OHM) -> float:
     """Return the thermal noise k T0 B of a matched source, dBuV: 3.8 dBuV in 8 MHz at 75 ohm."""
     dbm = 10.0 * math.log10(BOLTZMANN_J_PER_K * T0_K * bandwidth_mhz * 1e6) + 30.0

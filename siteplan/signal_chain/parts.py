@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from functools import lru_cache
 
 import numpy as np
@@ -53,7 +54,16 @@ def gain_db(item: Item, frequency_mhz: float, *, tap: bool = False) -> float:
     points = part.tap_points if tap and part.tap_points else part.gain_points
     if not points:
         return 0.0
-    return float(np.interp(frequency_mhz, [point[0] for point in points], [point[1] for point in points]))
+    return _between(points, frequency_mhz)
+
+
+def _between(points: tuple[tuple[float, float], ...], frequency_mhz: float) -> float:
+    """Return the value on straight lines between points that rise in frequency, held beyond both ends; as numpy.interp, for one value."""
+    place = bisect_right(points, (frequency_mhz, math.inf))
+    if place == 0 or place == len(points):
+        return points[min(place, len(points) - 1)][1]
+    (left, low), (right, high) = points[place - 1], points[place]
+    return (high - low) / (right - left) * (frequency_mhz - left) + low
 
 
 def _in_range(part: Part, frequency_mhz: float) -> None:

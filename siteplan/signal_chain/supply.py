@@ -58,8 +58,8 @@ def overdrawn(chain: Chain) -> dict[str, tuple[Reason, ...]]:
     wrong: dict[str, tuple[Reason, ...]] = {}
     heads = {item.id: item for item in chain.items if item.part.supply_ma > 0}
     cascaded = {name: _behind(chain, head) for name, head in heads.items()}
-    asked = {name: _before(by_id, head) + sum(by_id[one].part.current_ma for one in cascaded[name]) for name, head in heads.items()}
     fed = {*heads, *(one for some in cascaded.values() for one in some)}
+    asked = {name: _before(by_id, head, fed) + sum(by_id[one].part.current_ma for one in cascaded[name]) for name, head in heads.items()}
     for end in ends(chain):
         found = []
         for item in (end, *upstream(chain, end)):
@@ -77,14 +77,14 @@ def _told(item: str, drawn_ma: float, limit_ma: float) -> Reason:
     return Reason("outlet_current", {"item": item, "current_ma": drawn_ma, "limit_ma": limit_ma})
 
 
-def _before(by_id: dict[str, Item], head: Item) -> float:
-    """Return the current of everything before a supply, up to the next one."""
+def _before(by_id: dict[str, Item], head: Item, fed: Collection[str]) -> float:
+    """Return the current of everything before a supply, up to what another one feeds."""
     seen: set[str] = set()
     waiting, total = [split_feed(feed)[0] for feed in head.fed_from], 0.0
     while waiting:
         name = waiting.pop()
         item = by_id[name]
-        if name in seen or item.part.supply_ma > 0:
+        if name in seen or name in fed:
             continue
         seen.add(name)
         total += item.part.current_ma

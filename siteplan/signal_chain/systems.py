@@ -11,6 +11,7 @@ from siteplan.records.parts import TERRESTRIAL, Chain, Item, Part
 from siteplan.signal_chain.network import POSITIONS
 
 SYSTEMS = ("direct", "quad", "octo", "multiswitch", "cascade", "single-cable", "TV alone")
+SWITCHES_IN_A_ROW = 4  # on a trunk, then its losses are made up by an amplifier as at its head: common practice, no source
 LEAD_M = 1.0  # from an LNB to a switch beside it: common practice, no source
 
 
@@ -188,7 +189,7 @@ def _multiswitch(wish: Wish, shop: _Shop) -> list[Item]:
 
 
 def _cascade(wish: Wish, shop: _Shop) -> list[Item]:
-    """A head amplifier and as many cascaded switches as the outlets need; trunk and taps for four lines a satellite and one of TV."""
+    """A head amplifier and as many cascaded switches as the outlets need, an amplifier after each four."""
     items, feeds = _heads(wish, shop)
     lines = 4 * len(wish.satellites) + 1
     switches = [part for part in shop.parts.values() if part.kind == "multiswitch" and part.tap_points and part.passes_dc]
@@ -199,9 +200,13 @@ def _cascade(wish: Wish, shop: _Shop) -> list[Item]:
         raise InputError(f"the parts list has no {lacks} with {lines} inputs, which {len(wish.satellites)} satellites and TV need")
     most = max(part.outputs for part in wide)
     cascaded = min((part for part in wide if part.outputs == most), key=lambda part: (part.inputs, _price(part), part.name))
-    items.append(Item("head amplifier", min(heads, key=lambda part: (part.inputs, _price(part), part.name)), tuple(feeds)))
+    head = min(heads, key=lambda part: (part.inputs, _price(part), part.name))
+    items.append(Item("head amplifier", head, tuple(feeds)))
     before, taken = "head amplifier", []
     for number in range(-(-wish.outlets // most)):
+        if number and number % SWITCHES_IN_A_ROW == 0:
+            items.append(Item(f"line amplifier {number // SWITCHES_IN_A_ROW}", head, (before,)))
+            before = items[-1].id
         items.append(Item(f"trunk {number + 1}", shop.cable, (before,), 4.0))
         items.append(Item(f"switch {number + 1}", cascaded, (f"trunk {number + 1}",)))
         taken += [f"switch {number + 1}"] * min(most, wish.outlets - most * number)

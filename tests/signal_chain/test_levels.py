@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from siteplan.errors import MethodRangeError
@@ -42,6 +43,14 @@ def test_attenuation_follows_root_f_and_f_between_the_points():
     assert cable_terms(mixed.gain_points) == pytest.approx((0.5, 0.002), rel=1e-6)
     one = Part("one point", "cable", gain_points=((860.0, 18.0),))
     assert cable_loss_db(one, 100.0, 2150.0) == pytest.approx(18.0 * math.sqrt(2150 / 860), rel=1e-9)
+
+
+def test_between_the_points_of_a_data_sheet_lie_straight_lines():
+    points = ((47.0, -18.0), (862.0, -18.5), (950.0, -6.0), (2150.0, -8.0))
+    part = Part("p", "splitter", 5.0, 2400.0, gain_points=points)
+    for mhz in (5.0, 47.0, 100.0, 862.0, 900.0, 949.9, 950.0, 1999.0, 2150.0, 2400.0):
+        wanted = float(np.interp(mhz, [f for f, _ in points], [g for _, g in points]))
+        assert gain_db(Item("p", part), mhz) == pytest.approx(wanted, abs=1e-12)
 
 
 def test_a_part_says_where_its_data_end():
