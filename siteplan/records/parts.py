@@ -211,6 +211,7 @@ class Change:
     """One change that makes a failing chain pass: what (a reason with its values), what it costs, and the chain with what it gives.
 
     lowest_dbuv, highest_dbuv, margin_db   over all carriers and outlets then
+    dishes        (satellites, diameter) of each dish that it makes larger
     """
 
     what: tuple[Reason, ...]
@@ -220,6 +221,7 @@ class Change:
     lowest_dbuv: float = float("nan")
     highest_dbuv: float = float("nan")
     margin_db: float = float("nan")
+    dishes: tuple[tuple[tuple[str, ...], float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,7 +42,7 @@ def block(findings: Findings, row: AddressFinding) -> str:
         parts.append(f'<p class="small">{esc(sentences(found.learned))}</p>')
     if found.if_clear:
         parts.append(f'<p class="small">{esc(text("outlets_if_clear", satellites=listing(list(found.if_clear))))}</p>')
-    parts += [_verdict(found), _kit(found.kit), _bring(found), "</section>"]
+    parts += [_verdict(found), _kit(found), _bring(found), "</section>"]
     return "".join(parts)
 
 
@@ -75,7 +75,7 @@ def _alike(outlets: tuple[OutletState, ...]) -> list[tuple[OutletState, int]]:
     groups: dict[tuple, list[OutletState]] = {}
     for state in outlets:
         groups.setdefault(tuple(sorted({reading.carrier.source for reading in state.readings})), []).append(state)
-    return [(min(group, key=_spare), len(group)) for sources, group in groups.items() if sources]
+    return [(min(group, key=lambda state: (state.passes, _spare(state))), len(group)) for sources, group in groups.items() if sources]
 
 
 def _spare(state: OutletState) -> float:
@@ -92,7 +92,7 @@ def _group(group: tuple[OutletState, int]) -> str:
     more = []
     if state.slopes or state.volts:
         slopes = listing([text("outlets_slope", band=band, slope=slope) for band, slope in state.slopes])
-        volts = " ".join(text("outlets_volts", source=source, volts=volts, current=current) for source, volts, current in state.volts)
+        volts = _volts(state)
         more.append(text("outlets_extra", slopes=slopes, volts=volts).strip())
     if state.nearest and not any(reason.code.startswith("outlet_isolation") for reason in state.reasons):
         more.append(text("outlets_apart", isolation=state.isolation_db, other=state.nearest))
@@ -102,6 +102,17 @@ def _group(group: tuple[OutletState, int]) -> str:
     note = f'<p class="small">{esc(" ".join(more))}</p>' if more else ""
     table = f'<table class="number"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
     return f'{table}<p class="small soft">{esc(caption)}</p>{note}'
+
+
+def _volts(state: OutletState) -> str:
+    """Return volts and current at each LNB, those alike told together."""
+    alike: dict[tuple[str, str], list[str]] = {}
+    for source, volts, current in state.volts:
+        alike.setdefault((f"{volts:.1f}", f"{current:.0f}"), []).append(source)
+    return " ".join(
+        text("outlets_volts", source=listing(names), volts=float(volts), current=float(current))
+        for (volts, current), names in alike.items()
+    )
 
 
 def _reading(reading: OutletReading, names: list[str]) -> str:
@@ -169,8 +180,12 @@ def _bring(found: OutletFinding) -> str:
     return f"<p>{esc(text('outlets_bring', access=access, hours=found.minutes / 60.0))}</p>"
 
 
-def _kit(kit: tuple[KitLine, ...]) -> str:
-    if not kit:
+def _kit(found: OutletFinding) -> str:
+    if not found.kit:
         return ""
-    lines = [f"{line.quantity:.0f}\u00a0{line.unit} {line.part}" if line.unit else f"{line.quantity:.0f} × {line.part}" for line in kit]
-    return f"<h3>{esc(text('outlets_kit'))}</h3><p>{esc(' · '.join(lines))}</p>"
+    lines = [_line(line) for line in found.kit]
+    return f"<h3>{esc(text('outlets_kit_changed' if found.changes else 'outlets_kit'))}</h3><p>{esc(' · '.join(lines))}</p>"
+
+
+def _line(line: KitLine) -> str:
+    return f"{line.quantity:.0f}\u00a0{line.unit} {line.part}" if line.unit else f"{line.quantity:.0f} × {line.part}"

@@ -94,7 +94,15 @@ def smallest_changes(
         return ()
     worst = max(now, key=lambda state: sum(not reading.passes for reading in state.readings) + len(state.reasons))
     behind = _failing_behind(chain, now)
-    moves = sorted(_moves(chain, behind, parts, dishes), key=lambda move: (move.price, move.kind, move.items))
+    # of places that cost the same the one nearest to the antenna first: there an amplifier adds least noise, an attenuator spares it
+    depth = {item.id: len(upstream(chain, item)) for item in chain.items if item.part.kind == "cable"}
+    moves = sorted(
+        _moves(chain, behind, parts, dishes),
+        key=lambda move: (
+            move.price, move.kind.split("_")[0], max((depth.get(name, 0) for name in move.items), default=0),
+            move.kind != "insert_before", move.items,
+        ),
+    )  # fmt: skip
     found: list[Change] = []
     offered: set[tuple] = set()
     trials = 0
@@ -169,6 +177,7 @@ def _change(group: Sequence[_Move], chain: Chain, states: tuple[OutletState, ...
     return Change(
         tuple(move.what for move in group), sum(move.price for move in group), chain, states, min(levels), max(levels),
         min(reading.margin_db for reading in readings),
+        tuple((tuple(name for name, _ in move.dish.more_db), move.dish.dish_m) for move in group if move.dish is not None),
     )  # fmt: skip
 
 
@@ -209,6 +218,7 @@ def _alike(cables: Sequence[Item], by_id: Mapping[str, Item]) -> list[tuple[Item
 
 
 def _of_cables(chain: Chain, group: tuple[Item, ...], kinds: Mapping[str, Sequence[Part]]) -> Iterator[_Move]:
+    by_id = {item.id: item for item in chain.items}
     first, names = group[0], tuple(item.id for item in group)
     metres = sum(item.length_m * conductors(chain, item) for item in group)
     for better in kinds.get("cable", ()):
@@ -223,7 +233,8 @@ def _of_cables(chain: Chain, group: tuple[Item, ...], kinds: Mapping[str, Sequen
     for kind in _INSERTED:
         for part in kinds.get(kind, ()):
             if part.inputs == 1 and part.impedance_ohm == first.part.impedance_ohm:
-                for where in ("before", "after"):
+                at_mast = all(by_id[split_feed(feed)[0]].part.kind == "aerial" for item in group for feed in item.fed_from)
+                for where in ("before", "after") if kind != "mast_head" else ("before",) if at_mast else ():
                     what = _reason(f"change_insert_{where}", names, {"part": part.name})
                     yield _Move(what, count * _price(part), f"insert_{where}", names, part)
 

@@ -111,6 +111,7 @@ TEXTS: dict[str, str] = {
     "access_lift": "a lift or scaffold: higher than a ladder should reach",
     "outlets_bring": "Bring {access}. About {hours:.1f} hours, travel not counted.",
     "outlets_kit": "Kit for this address",
+    "outlets_kit_changed": "Kit for this address, the first change counted",
     "col_carrier_name": "Carrier",
     "col_on_cable": "On the cable",
     "col_level": "Level",

@@ -125,6 +125,18 @@ def test_access_and_time_by_class(row, plan):
     assert found.access == wanted
 
 
+def test_the_kit_counts_the_first_change_where_the_chain_fails(row, plan):
+    """An LNB of 75 dB gain drives the outlet over its window: the kit carries the attenuator that the first change puts in."""
+    far = plan.model_copy(update={"installation": plan.installation.model_copy(update={"to_outlet_m": 6.0})})
+    near = work(alone(row), far, PARTS, outlet_count=1, to_house_m=2.0)
+    cheap = {name: replace(part, price=0.001) if name == "Attenuator 20" else part for name, part in PARTS.items()}
+    strong = far.model_copy(update={"installation": far.installation.model_copy(update={"lnb_gain_db": 75.0})})
+    found = work(alone(row), strong, cheap, outlet_count=1, to_house_m=2.0)
+    assert near.changes == () and "Attenuator 20" not in {line.part for line in near.kit}
+    assert found.changes[0].what[0].values["part"] == "Attenuator 20"
+    assert {line.part: line.quantity for line in found.kit}["Attenuator 20"] == 1
+
+
 def test_the_van_list_is_made_day_by_day(row, plan):
     """Two jobs on Monday, one on Tuesday, one without a day: quantities of each day, and one spare LNB of each type on each day."""
     found = work(row, plan, PARTS, outlet_count=1)

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from siteplan.errors import InputError
 from siteplan.records.findings import AddressFinding, Aim, MobileFinding, SatelliteFinding, SatelliteView, TerrestrialFinding
-from siteplan.records.parts import Chain, DishUse, Item, KitLine, LevelProfile, OutletFinding, Part, Window
+from siteplan.records.parts import Chain, Change, DishUse, Item, KitLine, LevelProfile, OutletFinding, Part, Window
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import SERVICES, Reason, State
 from siteplan.services.outlets.antennas import antenna_kit, behind, dishes_for, larger_dishes
@@ -63,14 +63,18 @@ def work(
     shaded = [view.satellite.name for view in satellites if view.clearance is not None and view.clearance.state in ("partly", "blocked")]
     return OutletFinding(
         chain, profile, states, changes, tuple(one.name for one in lost),
-        _merged(kit_of(chain), antenna_kit(row, used, tv=aim is not None)),
+        _kit(row, chain, used, changes, tv=aim is not None),
         access=access_for(row, plan), minutes=minutes_for(row, plan, outlet_count, used), if_clear=tuple(shaded), dishes=used,
         positions=positions(chain),
     )  # fmt: skip
 
 
-def _merged(*lists: Sequence[KitLine]) -> tuple[KitLine, ...]:
-    return tuple(sorted((line for some in lists for line in some), key=lambda line: (line.part, line.unit)))
+def _kit(row: AddressFinding, chain: Chain, used: Sequence[DishUse], changes: Sequence[Change], *, tv: bool) -> tuple[KitLine, ...]:
+    """Return what the van must carry for one address; where the chain fails, with the first change that makes it pass."""
+    if changes:
+        chain, larger = changes[0].chain, dict(changes[0].dishes)
+        used = [replace(one, dish_m=larger.get(tuple(name for name, _ in one.satellites), one.dish_m)) for one in used]
+    return tuple(sorted((*kit_of(chain), *antenna_kit(row, used, tv=tv)), key=lambda line: (line.part, line.unit)))
 
 
 def chain_for(wish: Wish, plan: Plan, parts: Mapping[str, Part]) -> Chain:
