@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from siteplan.records.parts import SUB_BANDS, TERRESTRIAL, Carrier, Chain, Item
+from siteplan.records.parts import SUB_BANDS, TERRESTRIAL, Carrier, Chain, Item, Part
 from siteplan.records.verdict import Reason
 
 ENDS = ("outlet", "receiver")
@@ -14,6 +14,7 @@ SOURCES = ("lnb", "aerial")
 THROUGH = ("trunk", "through")
 SPREADERS = ("multiswitch", "single_cable")  # what takes the fixed lines of LNBs and hands each outlet what it asks for
 POSITIONS = {"EN 50494": 2, "EN 50607": 64}  # satellites that a standard's commands can name (../shared/standards, restated)
+POLARISATIONS = ("V", "H")  # outputs of a wideband LNB
 MOST_ITEMS = 500
 MANY_PORTS = ("splitter", "tap", "multiswitch", "single_cable", "lnb")
 
@@ -98,7 +99,7 @@ def trace(chain: Chain, end: Item, carrier: Carrier) -> tuple[Hop, ...] | None:
 def _trace(by_id: dict[str, Item], item: Item, port: str, wanted: tuple[str, str]) -> tuple[Hop, ...] | None:
     here = Hop(item, tap=port not in THROUGH)
     if item.part.kind in SOURCES:
-        right = item.serves == wanted[0] and (port not in SUB_BANDS or port == wanted[1])
+        right = item.serves == wanted[0] and (port not in (*SUB_BANDS, *POLARISATIONS) or wanted[1].startswith(port))
         return (here,) if right else None
     for feed in item.fed_from:
         name, out = split_feed(feed)
@@ -132,7 +133,7 @@ def lines_of(by_id: dict[str, Item], feed: str) -> int:
     name, port = split_feed(feed)
     before = by_id[name]
     if before.part.fixed_lines and before.part.kind == "lnb":
-        return 1 if port in SUB_BANDS else before.part.outputs
+        return 1 if port else before.part.outputs
     if before.part.kind == "multiswitch" and port in THROUGH:
         return before.part.inputs
     if before.part.kind in ("cable", "amplifier", "attenuator", "filter", "equaliser"):
@@ -202,9 +203,18 @@ def _ports(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
             room = 1  # a bundle takes all outputs
         if len(subscribers) > room:
             found.append(Reason("chain_too_many_outputs", {"item": name, "outputs": room, "wanted": len(subscribers)}))
-        if part.kind not in ("tap", "multiswitch") and any(port in THROUGH for port in named):
-            found.append(Reason("chain_no_such_port", {"item": name, "port": next(port for port in named if port in THROUGH)}))
+        allowed = _ports_of(part)
+        odd = dict.fromkeys(port for port in named if port not in allowed)
+        found += [Reason("chain_no_such_port", {"item": name, "port": port, "allowed": ", ".join(allowed) or "-"}) for port in odd]
     return found
+
+
+def _ports_of(part: Part) -> tuple[str, ...]:
+    """Return the names that a feed may give outputs of a part after the colon."""
+    if part.kind == "lnb" and part.fixed_lines:
+        return POLARISATIONS if part.wideband else SUB_BANDS
+    numbers = tuple(str(number) for number in range(1, part.outputs + 1)) if part.kind in MANY_PORTS else ()
+    return (*numbers, *THROUGH) if part.kind in ("tap", "multiswitch") else numbers
 
 
 def _lnbs(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
@@ -221,7 +231,7 @@ def _lnbs(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
         lnbs = [one for one in before if one.part.kind == "lnb"]
         if item.part.kind in SPREADERS:
             found += _wrong_lnbs(item, lnbs)
-        elif _wide_with_tv(before):
+        elif _wide_with_tv(before) and not any(_wide_with_tv(upstream(chain, one)) for one in before):  # told where they meet
             found.append(Reason("chain_wideband_with_tv", {"item": item.id}))
         if item.part.kind == "combiner":
             names = [feed for feed in item.fed_from if any(one.part.kind == "lnb" for one in _with_itself(chain, by_id, feed))]

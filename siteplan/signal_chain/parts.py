@@ -4,12 +4,20 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
+from collections.abc import Mapping
+from difflib import get_close_matches
 from functools import lru_cache
 
 import numpy as np
 
 from siteplan.errors import MethodRangeError
 from siteplan.records.parts import Item, Part
+
+
+def lacking(name: str, parts: Mapping[str, Part]) -> str:
+    """Return what to say of a part that the list does not have: the names nearest to it, or how to see them all."""
+    near = get_close_matches(name, parts, n=3, cutoff=0.4)
+    return f"the parts list has no {name!r}; it has {len(parts)} parts{', such as ' + ', '.join(near) if near else ''}"
 
 
 @lru_cache(maxsize=256)

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from siteplan.errors import InputError
 from siteplan.records.parts import TERRESTRIAL, Chain, Item, Part
 from siteplan.signal_chain.network import POSITIONS
+from siteplan.signal_chain.parts import lacking
 
 SYSTEMS = ("direct", "quad", "octo", "multiswitch", "cascade", "single-cable", "TV alone")
 SWITCHES_IN_A_ROW = 4  # on a trunk, then its losses are made up by an amplifier as at its head: common practice, no source
@@ -121,7 +122,7 @@ class _Shop:
 
     def named(self, name: str) -> Part:
         if name not in self.parts:
-            raise InputError(f"the parts list has no {name!r}; it has: {', '.join(self.parts)}")
+            raise InputError(lacking(name, self.parts))
         return self.parts[name]
 
     def cheapest(self, kind: str, *, inputs: int = 1, outputs: int = 1, by: str = "outputs", **wanted: object) -> Part:

@@ -12,18 +12,25 @@ from siteplan.files.expected import EXPECTED_FILE, expected_csv, parse_expected,
 from siteplan.files.numbers import parse_number
 from siteplan.files.tables import squash
 from siteplan.records.findings import AddressFinding, Findings
-from siteplan.records.parts import KitLine, Part
+from siteplan.records.parts import Chain, KitLine, Part
 from siteplan.records.plan import Plan
 from siteplan.records.readings import Expected
 from siteplan.records.verdict import Reason, State
 from siteplan.services.outlets.compare import compare
-from siteplan.services.outlets.judge import faults, limits_named, own_chain, van_list, work
+from siteplan.services.outlets.judge import SYSTEM_NAMES, faults, limits_named, overdrawn_parts, own_chain, van_list, work
 from siteplan.services.outlets.learned import Taught, teach
 from siteplan.store.readings_store import open_store
 from siteplan.studies.inputs import store_of
-from siteplan.words import sentence, sentences
+from siteplan.words import sentence
 
 MOST_OUTLETS = 64
+# how the code of a fault begins -> the field of the item that it lies in; of all others: part
+_FIELDS = (
+    ("chain_id_twice", "id"), ("chain_ends_nowhere", "id"), ("chain_user_band", "user_bands"), ("chain_serves", "serves"),
+    ("chain_no_length", "length_m"), ("chain_loop", "fed_from"), ("chain_no_source", "fed_from"), ("chain_source_fed", "fed_from"),
+    ("chain_unknown_feed", "fed_from"), ("chain_two_on", "fed_from"), ("chain_too_many_inputs", "fed_from"),
+    ("chain_lnbs_combined", "fed_from"), ("chain_positions", "fed_from"),
+)  # fmt: skip
 
 
 def with_outlets(findings: Findings, *, whole: bool = True) -> Findings:
@@ -108,20 +115,52 @@ def days_of(findings: Findings) -> dict[int, str]:
 
 
 def faults_of(plan: Plan, parts: Mapping[str, Part]) -> list[str]:
-    """Return what is wrong with the chains and limits that a plan writes out, as sentences; each names its chain."""
+    """Return what is wrong with the chains and limits that a plan writes out, as sentences: file, chain, item, field and value each."""
     said = []
-    for table in plan.chains:
+    names = [table.name for table in plan.chains]
+    for name in dict.fromkeys(names):
+        where = {"file": plan.file.name, "chain": name}
+        if names.count(name) > 1:
+            said.append(sentence(Reason("chain_faulty", where | {"why": sentence(Reason("chain_named_twice"))})))
         try:
-            wrong = sentences(faults(own_chain(table.name, plan, parts)))
+            chain = own_chain(name, plan, parts)
         except InputError as fault:
-            wrong = str(fault)
-        if wrong:
-            said.append(sentence(Reason("chain_faulty", {"chain": table.name, "why": wrong})))
+            said.append(sentence(Reason("chain_faulty", where | {"why": str(fault)})))
+            continue
+        wrong = faults(chain) or overdrawn_parts(chain)
+        said += [sentence(_placed(one, chain, where)) for one in wrong]
     try:
         limits_named(plan)
     except InputError as fault:
         said.append(str(fault))
-    return said
+    return said + _unknown_names(plan, parts)
+
+
+def _unknown_names(plan: Plan, parts: Mapping[str, Part]) -> list[str]:
+    """Return a sentence for each key of [installation] that names what there is not."""
+    wiring, own = plan.installation, [table.name for table in plan.chains]
+    cables, aerials = ([name for name, part in parts.items() if part.kind == kind] for kind in ("cable", "aerial"))
+    asked = [("system", wiring.system, ["auto", *SYSTEM_NAMES, *own])]
+    asked += [("cable", wiring.cable, cables), ("tv_aerial", wiring.tv_aerial, aerials)]
+    asked += [(f"rules, entry {number}, system", rule.system, list(SYSTEM_NAMES)) for number, rule in enumerate(wiring.rules, 1)]
+    return [
+        sentence(Reason("wiring_unknown", {"file": plan.file.name, "key": key, "value": value, "allowed": ", ".join(allowed)}))
+        for key, value, allowed in asked
+        if value not in allowed
+    ]
+
+
+def _placed(wrong: Reason, chain: Chain, where: Mapping[str, object]) -> Reason:
+    """Return a fault with the item, field and value that it lies in, where it lies in one."""
+    name, why = str(wrong.values.get("item", "")), sentence(wrong)
+    found = [(number, item) for number, item in enumerate(chain.items, 1) if item.id == name]
+    if not found:
+        return Reason("chain_faulty", {**where, "why": why})
+    number, item = found[-1]
+    field = next((field for start, field in _FIELDS if wrong.code.startswith(start)), "part")
+    value = item.part.name if field == "part" else getattr(item, field)
+    shown = ", ".join(map(str, value)) if isinstance(value, tuple) else f"{value:g}" if isinstance(value, float) else value
+    return Reason("chain_faulty_item", {**where, "number": number, "item": name, "field": field, "value": shown or "-", "why": why})
 
 
 def parts_of(plan: Plan) -> dict[str, Part]:

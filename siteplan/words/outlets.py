@@ -28,7 +28,7 @@ SENTENCES: dict[str, str] = {
     "{outlet} would get half of the channels at most; use a quad LNB.",
     "chain_wideband_on_multiswitch": "{item} is a wideband LNB; {multiswitch} needs the four sub-bands of a quattro LNB.",
     "chain_too_many_outputs": "{item} has {outputs} outputs; {wanted} are connected.",
-    "chain_no_such_port": "{item} has no output called {port}.",
+    "chain_no_such_port": "{item} has no output called {port}; outputs that may be named: {allowed}.",
     "chain_quattro_direct": "{item} is a quattro LNB: its four outputs are fixed sub-bands for a multiswitch. {outlet} would get only a quarter of "
     "the channels; use a quad LNB, or put a multiswitch between.",
     "chain_quad_on_multiswitch": "{multiswitch} needs the four fixed sub-bands of a quattro LNB; {item} switches its outputs. Use a quattro LNB.",
@@ -42,7 +42,10 @@ SENTENCES: dict[str, str] = {
     "chain_impedances": "{item} has {ohm:.0f} ohm, {other} before it {other_ohm:.0f} ohm: they can't be joined.",
     "outlets_no_chain": "The way to the outlets could not be worked: {why}.",
     "outlets_not_understood": "Row {row}: {value} is no number of outlets from 1 to {most}; {taken} was taken.",
-    "chain_faulty": "Chain {chain}: {why}",
+    "chain_faulty": "{file}, chain {chain}: {why}",
+    "chain_faulty_item": "{file}, chain {chain}, item {number} ({item}), {field} = {value}: {why}",
+    "wiring_unknown": "{file}, [installation] {key} = {value}: not known; allowed: {allowed}.",
+    "chain_named_twice": "There is more than one chain of this name; the first is taken.",
     # --- what fails at an outlet -----------------------------------------------------------------------------------
     "outlet_no_way": "{carrier} does not reach {outlet}: no line of this chain carries its sub-band there.",
     "outlet_no_data": "{carrier} at {outlet} can't be worked: {why}.",

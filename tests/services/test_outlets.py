@@ -11,7 +11,7 @@ from siteplan.files.expected import kit_csv
 from siteplan.files.plan_file import read_plan
 from siteplan.records.verdict import State
 from siteplan.services.outlets.judge import own_chain, own_profiles, work
-from siteplan.studies.outlets import day_kits, days_of, outlets_of
+from siteplan.studies.outlets import day_kits, days_of, faults_of, outlets_of
 from siteplan.words import sentences
 
 PARTS, _ = read_parts()
@@ -161,13 +161,36 @@ def test_the_van_list_is_made_day_by_day(row, plan):
 
 
 def test_faults_of_chains_are_told_by_check(tmp_path):
-    from siteplan.studies.outlets import faults_of
-
     (tmp_path / "plan.toml").write_text(
         '[installation]\nprofile = "none such"\n[[chains]]\nname = "round"\nitems = [{ id = "a", part = "Outlet", fed_from = "b" }, '
         '{ id = "b", part = "Outlet", fed_from = "a" }]\n[[chains]]\nname = "odd"\nitems = [{ id = "a", part = "Gizmo" }]\n',
         encoding="utf-8",
     )
     said = faults_of(read_plan(tmp_path / "plan.toml"), PARTS)
-    assert "Chain round: The chain runs in a circle through" in said[0]
-    assert "no 'Gizmo'" in said[1] and "there are: EN 60728-1" in said[2]
+    assert said[0] == "plan.toml, chain round, item 1 (a), fed_from = b: The chain runs in a circle through a."
+    assert said[1].startswith("plan.toml, chain odd: item 'a', part: the parts list has no 'Gizmo'; it has ") and len(said[1]) < 200
+    assert "there are: EN 60728-1" in said[2] and len(said) == 3
+
+
+def test_names_in_installation_that_are_nothing(tmp_path):
+    (tmp_path / "plan.toml").write_text(
+        '[installation]\nsystem = "mulitswitch"\ncable = "Outlet"\nrules = [{ up_to = 9, system = "magic" }]\n'
+        '[[chains]]\nname = "twice"\nitems = []\n[[chains]]\nname = "twice"\nitems = []\n',
+        encoding="utf-8",
+    )
+    told = faults_of(read_plan(tmp_path / "plan.toml"), PARTS)
+    assert told[0] == "plan.toml, chain twice: There is more than one chain of this name; the first is taken."
+    assert told[-3].startswith("plan.toml, [installation] system = mulitswitch: not known; allowed: auto, direct, quad")
+    assert "[installation] cable = Outlet: not known; allowed: Cable class A 7 mm, " in told[-2]
+    assert "[installation] rules, entry 1, system = magic" in told[-1]
+
+
+def test_a_cable_without_data_fails_its_carriers_alone(row, plan):
+    """A cable known to 1500 MHz: carriers above it say so, those below are worked."""
+    short = {**PARTS, "Cable class A 7 mm": replace(PARTS["Cable class A 7 mm"], high_mhz=1500.0)}
+    found = work(alone(row), plan, short, outlet_count=1)
+    readings = [r for state in found.outlets for r in state.readings if r.carrier.source != "TV"]
+    above = [r for r in readings if r.carrier.frequency_mhz > 1500.0]
+    assert above and len(above) < len(readings)
+    assert all("has no data at" in sentences(r.reasons) and "from 5 to 1500 MHz" in sentences(r.reasons) for r in above)
+    assert all(math.isfinite(r.level_dbuv) for r in readings if r not in above)

@@ -17,10 +17,13 @@ from siteplan.signal_chain.changes import passing, past_help, smallest_changes
 from siteplan.signal_chain.kit import kit_of, round_kit
 from siteplan.signal_chain.levels import outlets
 from siteplan.signal_chain.network import faults
+from siteplan.signal_chain.parts import lacking
 from siteplan.signal_chain.profiles import profile_named
 from siteplan.signal_chain.single_cable import positions
-from siteplan.signal_chain.systems import RULES, Choice, Rule, Wish, build, build_auto
+from siteplan.signal_chain.supply import overdrawn
+from siteplan.signal_chain.systems import RULES, SYSTEMS, Choice, Rule, Wish, build, build_auto
 
+SYSTEM_NAMES = SYSTEMS  # that a plan may name
 _GOES_UP = (State.BOOK, State.SURVEY_FIRST)
 
 
@@ -96,9 +99,18 @@ def own_chain(name: str, plan: Plan, parts: Mapping[str, Part]) -> Chain:
     items = []
     for line in table.items:
         if line.part not in parts:
-            raise InputError(f"chain {name!r}, item {line.id!r}: the parts list has no {line.part!r}; it has: {', '.join(parts)}")
+            raise InputError(f"item {line.id!r}, part: {lacking(line.part, parts)}")
         items.append(Item(line.id, parts[line.part], line.fed_from, line.length_m, line.serves, line.user_bands))
     return Chain(name, tuple(items), name)
+
+
+def overdrawn_parts(chain: Chain) -> tuple[Reason, ...]:
+    """Return once for each supply of a sound chain what is wrong with it: more current is drawn than it gives."""
+    found: dict[str, Reason] = {}
+    for some in overdrawn(chain).values():
+        for one in some:
+            found.setdefault(str(one.values["item"]), one)
+    return tuple(found.values())
 
 
 def limits_named(plan: Plan) -> LevelProfile:
