@@ -16,7 +16,7 @@ SPREADERS = ("multiswitch", "single_cable")  # what takes the fixed lines of LNB
 POSITIONS = {"EN 50494": 2, "EN 50607": 64}  # satellites that a standard's commands can name (../shared/standards, restated)
 POLARISATIONS = ("V", "H")  # outputs of a wideband LNB
 MOST_ITEMS = 500
-MANY_PORTS = ("splitter", "tap", "multiswitch", "single_cable", "lnb")
+MANY_PORTS = ("aerial", "splitter", "tap", "multiswitch", "single_cable", "lnb")
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,8 @@ def faults(chain: Chain) -> tuple[Reason, ...]:
     Told are: an id twice, a feed that does not exist, a loop, an outlet with nothing before it, a part that leads nowhere, two things on
     one port, more feeds than inputs, two LNBs on a combiner, a quattro LNB without a multiswitch, a switched LNB on one, a wideband LNB on
     what is not, a TV aerial on a wideband coax, more satellites than a single-cable standard can name, user bands that clash or do not
-    exist, a splitter without diodes on a single-cable system, a cable without a length, 50 ohm and 75 ohm joined.
+    exist, a splitter without diodes on a single-cable system, a cable without a length, 50 ohm and 75 ohm joined, a mobile antenna's leads
+    that are not alike.
     """
     found: list[Reason] = []
     if len(chain.items) > MOST_ITEMS:
@@ -69,6 +70,7 @@ def faults(chain: Chain) -> tuple[Reason, ...]:
     found += _lnbs(chain, by_id)
     found += _user_bands(chain, by_id)
     found += _impedances(chain, by_id)
+    found += _pairs(chain)
     return tuple(found)
 
 
@@ -309,6 +311,33 @@ def _impedances(chain: Chain, by_id: dict[str, Item]) -> list[Reason]:
             if before.part.impedance_ohm != item.part.impedance_ohm:
                 values = {"item": item.id, "other": before.id, "ohm": item.part.impedance_ohm, "other_ohm": before.part.impedance_ohm}
                 found.append(Reason("chain_impedances", values))
+    return found
+
+
+def _pairs(chain: Chain) -> list[Reason]:
+    """Return where the two leads of a mobile antenna differ: both need the same cable and length (common practice, no source)."""
+    found = []
+    for pair in chain.items:
+        if pair.part.kind == "aerial" and pair.part.outputs == 2:
+            leads = [item for item in chain.items if any(split_feed(feed)[0] == pair.id for feed in item.fed_from)]
+            ways = [[(lead.part.name, lead.length_m)] for lead in leads]
+            for way, lead in zip(ways, leads, strict=True):
+                way += [(item.part.name, item.length_m) for item in _behind(chain, lead)]
+            if len(leads) == 1:
+                found.append(Reason("chain_pair_single", {"item": pair.id, "lead": leads[0].id}))
+            elif any(way != ways[0] for way in ways):
+                values = {"item": pair.id, "lead": leads[0].id, "other": leads[1].id}
+                found.append(Reason("chain_pair_unequal", values))
+    return found
+
+
+def _behind(chain: Chain, item: Item) -> list[Item]:
+    """Return what follows an item along one line, nearest first."""
+    found, last = [], item
+    while last is not None and len(found) < len(chain.items):
+        last = next((one for one in chain.items if any(split_feed(feed)[0] == last.id for feed in one.fed_from)), None)
+        if last is not None:
+            found.append(last)
     return found
 
 

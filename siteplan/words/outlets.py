@@ -21,6 +21,8 @@ SENTENCES: dict[str, str] = {
     "chain_port_taken_twice": "Output {port} of {item} is used twice.",
     "chain_too_many_inputs": "{item} has {inputs} inputs; {wanted} lines are connected.",
     "chain_lnbs_combined": "{item} would put several LNBs onto one line ({feeds}): they use the same frequencies. Use a DiSEqC switch.",
+    "chain_pair_single": "{item} has two leads; only {lead} is connected. Lay two cables alike.",
+    "chain_pair_unequal": "The two leads of {item}, by {lead} and by {other}, differ: both need the same cable and length.",
     "chain_no_length": "{item} is a cable without a length: write length_m above 0, up to 2000.",
     "chain_too_long": "The chain {chain} has {items} parts; up to {most} are worked.",
     "chain_positions": "{item} gets {satellites} satellites; receivers can name {most} by {standard}.",

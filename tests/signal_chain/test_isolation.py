@@ -9,6 +9,7 @@ from siteplan.files.equipment import read_parts
 from siteplan.records.parts import Carrier, Chain, Item, Part
 from siteplan.signal_chain.isolation import isolations
 from siteplan.signal_chain.levels import outlets
+from siteplan.signal_chain.network import faults
 from siteplan.signal_chain.profiles import EN_60728_1
 from siteplan.signal_chain.systems import Choice, Wish, build
 from siteplan.words import sentence
@@ -88,6 +89,22 @@ def test_each_outlet_of_a_cascade_by_hand():
     alone = isolations(build("cascade", replace(wish, outlets=9), PARTS, Choice("Cable class A 7 mm", "Aerial UHF")))["outlet 9"]
     trunk = 28.0 + 2 * (1.886 + 1.5) + 14.0 + 0.754
     assert alone.isolation_db == pytest.approx(trunk, abs=0.01) and alone.part == "switch 1"
+
+
+def test_outlets_along_a_line_of_taps_by_hand():
+    """Three taps in a row, each 30 dB between its two outputs, 1.5 dB to each outlet. 1 and 2 part at the first tap: 30 + 1.5 on one side,
+    and the second tap (15) and its outlet (1.5) on the other: 48. 2 and 3, at the second tap, the same. 1 and 3: 1 dB more, through."""
+    tap = Part("tap", "tap", 5.0, 2400.0, gain_points=((5.0, -1.0),), tap_points=((5.0, -15.0),), isolation_db=30.0)
+    made = chain(
+        Item("lnb", LNB, serves="Oriel"), Item("t1", tap, ("lnb",)), Item("t2", tap, ("t1:through",)), Item("t3", tap, ("t2:through",)),
+        Item("1", OUT, ("t1",)), Item("2", OUT, ("t2",)), Item("3", OUT, ("t3",)),
+    )  # fmt: skip
+    found = isolations(made)
+    assert [(found[name].isolation_db, found[name].other) for name in "123"] == [(48.0, "2"), (48.0, "1"), (48.0, "2")]
+    shorter = replace(made, items=(*(i for i in made.items if i.id not in ("2",)), Item("2", OUT, ("t2",)), Item("x", OUT, ("t2:1",))))
+    assert "chain_too_many_outputs" in {one.code for one in faults(shorter)}
+    states = {state.outlet: state.readings[0].level_dbuv for state in outlets(made, [SAT], EN_60728_1)}
+    assert states == {"1": 72.0 - 15 - 1.5, "2": 72.0 - 1 - 15 - 1.5, "3": 72.0 - 2 - 15 - 1.5}
 
 
 def test_two_satellites_behind_switches_part_at_the_worse_lnb():

@@ -123,6 +123,15 @@ def test_gain_controlled_output_holds_its_level_whatever_comes_in():
     assert strong.frequency_mhz == 1210.0
 
 
+def test_slope_before_a_gain_controlled_output_does_not_pass_it():
+    """100 m between LNB and unit would slope by 11 dB; only what lies behind the unit counts: 22 m of cable, splitter 0.5, outlet 1."""
+    short = build("single-cable", Wish(2, ("Oriel",), tv=False, to_house_m=12.0, to_outlet_m=10.0), PARTS, CHOICE)
+    long = replace(short, items=tuple(replace(i, length_m=100.0) if i.id == "cables from LNB Oriel" else i for i in short.items))
+    slopes = [dict(outlets(chain, [SAT], EN_60728_1)[0].slopes)["satellite"] for chain in (short, long)]
+    cable = cable_loss_db(PARTS["Cable class A 7 mm"], 22.0, 2150.0) - cable_loss_db(PARTS["Cable class A 7 mm"], 22.0, 950.0)
+    assert slopes[0] == slopes[1] == pytest.approx(-cable - 0.5 - 1.0)
+
+
 def test_headroom_falls_with_the_number_of_carriers():
     """Rating 114 dBuV, 72 + 23.4 dBuV out: two carriers leave 18.6 dB, 20 carriers 7.5 log 19 = 9.6 dB less."""
     items = one_way(0.5).items

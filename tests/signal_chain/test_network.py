@@ -102,9 +102,14 @@ def test_user_bands_are_each_given_once():
     assert codes(LNB, item("o", "Outlet", "lnb", user_bands=(1,))) == ["chain_user_band_without"]
 
 
-def test_50_and_75_ohm_are_not_joined():
-    antenna = item("pair", "Mobile antenna pair", serves="mobile")
-    assert codes(antenna, item("c", "Cable 50 ohm 5 mm", "pair"), item("r", "Outlet", "c")) == ["chain_impedances"]
+def test_50_and_75_ohm_are_not_joined_and_mobile_leads_are_alike():
+    pair, thin = item("pair", "Mobile antenna pair", serves="mobile"), "Cable 50 ohm 5 mm"
+    assert codes(LNB, item("c", thin, "lnb"), item("r", "Outlet", "c")) == ["chain_impedances"] * 2
+    router = item("r", "Mobile router", "a", "b")
+    assert codes(pair, item("a", thin, "pair:1", length_m=8.0), item("b", thin, "pair:2", length_m=8.0), router) == []
+    for other in (item("b", thin, "pair:2", length_m=9.0), item("b", "Cable 50 ohm 10 mm", "pair:2", length_m=8.0)):
+        assert codes(pair, item("a", thin, "pair:1", length_m=8.0), other, router) == ["chain_pair_unequal"]
+    assert codes(pair, item("a", thin, "pair"), item("r", "Mobile router", "a")) == ["chain_pair_single"]
 
 
 def test_a_carrier_takes_its_own_sub_band():
