@@ -19,7 +19,8 @@ def readings(
     """Match measured values to their jobs, compare them with what the last run expected, say what they mean, and store them.
 
     Columns (any order): id, outlet, source, carrier or frequency_mhz, level_dbuv (or _dbmv, _dbm), cn_db, mer_db, margin_db, pre_ber,
-    post_ber, locked, taken_at, installer, meter, kit, note.
+    post_ber, locked, taken_at, installer, meter, kit, note; of mobile cells rsrp_dbm, rsrq_db, sinr_db, pci. All of them: siteplan columns
+    readings.
     """
     with Working(quiet=False) as working:
         from siteplan.studies import readings_job as study

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import math
 from collections.abc import Iterable, Mapping, Sequence
@@ -14,72 +15,19 @@ from siteplan.files.numbers import parse_number
 from siteplan.files.tables import squash
 from siteplan.files.write_tables import defused
 from siteplan.records.findings import AddressFinding, Findings
-from siteplan.records.parts import TERRESTRIAL, KitLine, LevelProfile, OutletReading
+from siteplan.records.parts import KitLine
 from siteplan.records.readings import Expected
-from siteplan.records.verdict import State
 from siteplan.words.outlets import TEXTS
 
 EXPECTED_FILE, KIT_FILE = "expected.csv", "kit.csv"
-_TEXT = {"id", "name", "service", "source", "outlet", "carrier", "line", "modulation", "profile", "job", "area"}
+_TEXT = {"id", "name", "service", "source", "outlet", "carrier", "line", "modulation", "profile", "channel", "pci", "job", "area"}
 EXPECTED_COLUMNS = tuple(field.name for field in fields(Expected))
 KIT_COLUMNS = ("day", "id", "row", "part", "quantity", "unit", "spare")
 _AREA_COLUMNS = ("area", "district", "town", "city", "place", "ort", "stadt", "stadtteil", "ortsteil", "ville", "quartier")
 _DECIMALS = {"lat_deg": 6, "lon_deg": 6, "rf_mhz": 3, "if_mhz": 3, "bandwidth_mhz": 3}
 
 
-def expected_of(row: AddressFinding) -> tuple[Expected, ...]:
-    """Return what is expected at every outlet of one address."""
-    found, address = row.outlets, row.row.address
-    if found is None or address is None or found.profile is None:
-        return ()
-    made = []
-    for state in found.outlets:
-        for reading in state.readings:
-            if math.isfinite(reading.level_dbuv):
-                made.append(_expected(row, reading, found.profile.name))
-    return (*made, *_unforetold(row, found.profile))
-
-
-def _unforetold(row: AddressFinding, profile: LevelProfile) -> list[Expected]:
-    """Return the carriers whose strength nobody states, with what they need, so that readings of them find their job."""
-    address, made = row.row.address, []
-    for view in row.satellite.views if row.satellite is not None and address is not None else ():
-        for line in view.links:
-            if math.isfinite(line.cn_db) or view.state not in (State.BOOK, State.SURVEY_FIRST):
-                continue
-            sent = line.transponder
-            window = next((one for one in profile.windows if one.modulation == "DVB-S"), None)
-            made.append(
-                Expected(
-                    id=address.id, row=row.row.row, name=address.name, lat_deg=address.lat_deg, lon_deg=address.lon_deg,
-                    service="satellite", source=view.satellite.name, outlet="",
-                    carrier=sent.name or f"{sent.frequency_mhz:g} {sent.polarisation}", line="",
-                    rf_mhz=sent.frequency_mhz, if_mhz=math.nan, bandwidth_mhz=sent.symbol_rate_kbaud / 1000.0,
-                    modulation=f"{sent.system} {sent.modulation} {sent.code_rate}".strip(), level_dbuv=math.nan, level_sigma_db=math.nan,
-                    cn_db=math.nan, cn_sigma_db=math.nan, threshold_db=line.threshold_db, min_dbuv=window.min_dbuv if window else math.nan,
-                    max_dbuv=window.max_dbuv if window else math.nan, profile=profile.name, job=str(row.job), area=_area(row.row.cells),
-                )  # fmt: skip
-            )
-    return made
-
-
-def _expected(row: AddressFinding, reading: OutletReading, profile: str) -> Expected:
-    address, carrier = row.row.address, reading.carrier
-    terrestrial = carrier.source == TERRESTRIAL
-    aims = row.terrestrial.aims if row.terrestrial else ()
-    source = aims[0].transmitter.name if terrestrial and aims else carrier.source
-    return Expected(
-        id=address.id, row=row.row.row, name=address.name, lat_deg=address.lat_deg, lon_deg=address.lon_deg,
-        service="terrestrial" if terrestrial else "satellite", source=source, outlet=reading.outlet, carrier=carrier.name,
-        line=carrier.line,
-        rf_mhz=carrier.rf_mhz if math.isfinite(carrier.rf_mhz) else carrier.frequency_mhz, if_mhz=reading.frequency_mhz,
-        bandwidth_mhz=carrier.bandwidth_mhz, modulation=carrier.modulation, level_dbuv=reading.level_dbuv,
-        level_sigma_db=reading.level_sigma_db, cn_db=reading.cn_db, cn_sigma_db=carrier.cn_sigma_db, threshold_db=carrier.threshold_db,
-        min_dbuv=reading.min_dbuv, max_dbuv=reading.max_dbuv, profile=profile, job=str(row.job), area=_area(row.row.cells),
-    )  # fmt: skip
-
-
-def _area(cells: Mapping[str, str]) -> str:
+def area_of(cells: Mapping[str, str]) -> str:
     """Return what the list calls the area of an address, "" where no column does."""
     return next((text.strip()[:100] for column, text in cells.items() if squash(column) in _AREA_COLUMNS and text.strip()), "")
 
@@ -88,12 +36,18 @@ def expected_csv(findings: Findings) -> bytes:
     """Return expected.csv of a run; a heading alone where nothing is expected."""
     rows = []
     for row in findings.rows:
-        for one in expected_of(row):
-            rows.append([_cell(name, getattr(one, name)) for name in EXPECTED_COLUMNS])
+        for one in row.expected:
+            rows.append([_text_of(name, getattr(one, name)) for name in EXPECTED_COLUMNS])
     return _csv(EXPECTED_COLUMNS, rows)
 
 
-def _cell(name: str, value: object) -> str:
+def expected_digest(lines: Sequence[Expected]) -> str:
+    """Return a hash of what is expected: the same for the same lines of expected.csv."""
+    text = _csv(EXPECTED_COLUMNS, [[_text_of(name, getattr(one, name)) for name in EXPECTED_COLUMNS] for one in lines])
+    return hashlib.sha256(text).hexdigest()
+
+
+def _text_of(name: str, value: object) -> str:
     if name in _TEXT:
         return defused(str(value))
     if name == "row":

@@ -29,7 +29,7 @@ SENDER_FILES: dict[str, tuple[str, tuple[str, ...], str]] = {
     ),
     "mobile": (
         "sectors.csv", SECTOR_COLUMNS,
-        "Corvid,Church Tower,800-1,47.501537,-9.573727,,32.0,LTE,800,806.0,22.0,,,,,,,,30.0,7.0,65.0,9.0,,,,,,,",
+        "Corvid,Church Tower,800-1,47.501537,-9.573727,,32.0,LTE,800,806.0,22.0,,,,,,,,30.0,7.0,65.0,9.0,,,,,,,,",
     ),
 }  # fmt: skip
 _REMARKS = {"satellites": words.SATELLITES, "transmitters": words.TRANSMITTERS, "mobile": words.MOBILE}

@@ -14,7 +14,7 @@ from siteplan.words import sentence
 
 _CARRIER = (
     "id", "row", "source", "outlet", "carrier", "level_dbuv", "expected_level_dbuv", "min_dbuv", "max_dbuv", "cn_db", "expected_cn_db",
-    "threshold_db", "margin_db", "passes", "reasons", "taken_at",
+    "threshold_db", "margin_db", "rsrp_dbm", "expected_rsrp_dbm", "min_dbm", "passes", "reasons", "taken_at",
 )  # fmt: skip
 _JOB = (
     "id",
@@ -46,7 +46,8 @@ def proof_csv(done: Installation) -> bytes:
             [
                 defused(done.id), str(done.row), defused(line.source), defused(line.outlet), defused(line.carrier), _number(level),
                 _number(line.level_dbuv), _number(line.min_dbuv), _number(line.max_dbuv), _number(margin + line.threshold_db),
-                _number(line.cn_db), _number(line.threshold_db), _number(margin), passes, defused(said),
+                _number(line.cn_db), _number(line.threshold_db), _number(margin), _number(one.reading.rsrp_dbm if one else math.nan),
+                _number(line.rsrp_dbm), _number(line.min_dbm), passes, defused(said),
                 defused(one.reading.taken_at) if one else "",
             ]
         )  # fmt: skip

@@ -1,8 +1,9 @@
 """Readings from meters: CSV, XLSX or JSON in a layout of our own, columns found by standard terms and units. Bad rows go, good rows stay.
 
-One row a carrier. Columns (any order, most may be missing): id, lat_deg, lon_deg, outlet, source (satellite or transmitter), carrier,
-frequency_mhz (or _ghz, _khz), level_dbuv (or _dbmv, _dbm), cn_db, mer_db, margin_db, pre_ber, post_ber, locked, taken_at, installer,
-meter, kit, note. JSON: a list of such rows, or {"id": ..., "readings": [...]} whose other keys hold for every row.
+One row a carrier or mobile cell. Columns (any order, most may be missing): id, lat_deg, lon_deg, outlet, source (satellite, transmitter or
+operator), carrier, frequency_mhz (or _ghz, _khz), level_dbuv (or _dbmv, _dbm), cn_db, mer_db, margin_db, pre_ber, post_ber, locked,
+taken_at, installer, meter, kit, note; of cells rsrp_dbm, rsrq_db, sinr_db, rssi_dbm, rsrp_a_dbm, rsrp_b_dbm, pci, and earfcn, nr_arfcn,
+uarfcn or arfcn in place of the frequency. JSON: a list of such rows, or {"id": ..., "readings": [...]} whose other keys hold for every row.
 """
 
 from __future__ import annotations
@@ -17,7 +18,9 @@ from datetime import datetime
 from pathlib import Path
 
 from siteplan.errors import TableError
+from siteplan.files.mobile_bands import CHANNEL_COLUMNS, channel_mhz
 from siteplan.files.numbers import parse_number
+from siteplan.files.sectors import MOST_PCI
 from siteplan.files.tables import Row, Table, read_table, squash
 from siteplan.records.places import Reject
 from siteplan.records.readings import Reading
@@ -30,8 +33,8 @@ NAMES: dict[str, tuple[str, ...]] = {
     "lat_deg": ("lat_deg", "lat", "latitude", "breite"),
     "lon_deg": ("lon_deg", "lon", "lng", "longitude", "laenge", "länge"),
     "outlet": ("outlet", "dose", "prise", "point", "measured at"),
-    "source": ("source", "satellite", "transmitter", "satellit", "sender", "emetteur"),
-    "carrier": ("carrier", "transponder", "multiplex", "mux", "channel", "name"),
+    "source": ("source", "satellite", "transmitter", "operator", "satellit", "sender", "emetteur", "betreiber", "operateur"),
+    "carrier": ("carrier", "transponder", "multiplex", "mux", "cell", "channel", "name", "zelle", "cellule"),
     "frequency_mhz": ("frequency_mhz", "frequency (mhz)", "f_mhz", "mhz"),
     "frequency_ghz": ("frequency_ghz", "frequency (ghz)", "f_ghz", "ghz"),
     "frequency_khz": ("frequency_khz", "frequency (khz)", "f_khz", "khz"),
@@ -43,6 +46,17 @@ NAMES: dict[str, tuple[str, ...]] = {
     "margin_db": ("margin_db", "link margin (db)", "link margin", "noise margin", "margin (db)"),
     "pre_ber": ("pre_ber", "pre-ber", "ber before", "cber"),
     "post_ber": ("post_ber", "post-ber", "ber after", "vber", "lber"),
+    "rsrp_dbm": ("rsrp_dbm", "rsrp (dbm)", "rsrp", "rscp_dbm", "rscp (dbm)", "rscp"),
+    "rsrq_db": ("rsrq_db", "rsrq (db)", "rsrq"),
+    "sinr_db": ("sinr_db", "sinr (db)", "sinr", "ec/n0 (db)", "ec/n0"),
+    "rssi_dbm": ("rssi_dbm", "rssi (dbm)", "rssi"),
+    "rsrp_a_dbm": ("rsrp_a_dbm", "rsrp a (dbm)", "rsrp first lead", "rsrp_main", "rsrp_0", "rsrp[0]"),
+    "rsrp_b_dbm": ("rsrp_b_dbm", "rsrp b (dbm)", "rsrp second lead", "rsrp_diversity", "rsrp_1", "rsrp[1]"),
+    "pci": ("pci", "physical cell id", "physical cell identity", "psc"),
+    "earfcn": ("earfcn",),
+    "nr_arfcn": ("nr_arfcn", "nr-arfcn", "nrarfcn"),
+    "uarfcn": ("uarfcn",),
+    "arfcn": ("arfcn",),
     "locked": ("locked", "lock", "signal"),
     "taken_at": ("taken_at", "time", "date", "datetime", "zeit", "datum"),
     "installer": ("installer", "monteur", "technician"),
@@ -100,11 +114,11 @@ def _cells(row: Row, columns: Mapping[str, int]) -> dict[str, str]:
 
 def _enough(columns: Mapping[str, object], there: object, file: str) -> None:
     level = re.compile(r"^(level|power|pegel)$")
-    if not {"carrier", "frequency_mhz", "frequency_ghz", "frequency_khz"} & set(columns):
+    if not {"carrier", "frequency_mhz", "frequency_ghz", "frequency_khz", *_CHANNELS} & set(columns):
         raise TableError(
             f"no column says which carrier a row is of: call it carrier or frequency_mhz (columns: {', '.join(there)})", file=file
         )
-    if not {"level_dbuv", "level_dbmv", "level_dbm", "cn_db", "mer_db", "margin_db", "locked"} & set(columns):
+    if not {"level_dbuv", "level_dbmv", "level_dbm", "cn_db", "mer_db", "margin_db", "locked", *CELL_VALUES} & set(columns):
         bare = [name for name in there if level.fullmatch(str(name).strip().lower())]  # type: ignore[union-attr]
         hint = f"; column {bare[0]} does not say its unit: call it level_dbuv, level_dbmv or level_dbm" if bare else ""
         raise TableError(f"no column holds a level or a carrier-to-noise{hint} (columns: {', '.join(there)})", file=file)
@@ -146,10 +160,16 @@ def _reading(file: str, number: int, cells: Mapping[str, str], now: datetime | N
     locked = _locked(cells)
     level, notes = _level(cells)
     values = {name: _number(cells, name, *limits) for name, limits in _LIMITS.items()}
-    if locked and math.isnan(level) and all(math.isnan(values[name]) for name in ("cn_db", "mer_db", "margin_db")):
+    strengths, more = cell_values(cells)
+    values, notes = values | strengths, (*notes, *more)
+    if locked and math.isnan(level) and all(math.isnan(values[name]) for name in ("cn_db", "mer_db", "margin_db", *CELL_VALUES)):
         raise _Bad("level_dbuv", "", "holds no value; write the level or the carrier-to-noise, or locked = no where there was no signal")
     _time(texts["taken_at"], now)
-    return Reading(file=file, file_row=number, frequency_mhz=frequency, level_dbuv=level, locked=locked, notes=notes, **texts, **values)
+    pci = _whole(cells, "pci", max(MOST_PCI.values()))
+    return Reading(
+        file=file, file_row=number, frequency_mhz=frequency, level_dbuv=level, locked=locked, notes=notes,
+        pci="" if pci is None else str(pci), **texts, **values,
+    )  # fmt: skip
 
 
 _LIMITS = {
@@ -177,7 +197,55 @@ def _frequency(cells: Mapping[str, str]) -> float:
             if not 5.0 <= value * factor <= 50_000.0:
                 raise _Bad(name, cells[name], "is out of range; 5 MHz to 50 GHz is allowed: check the unit in the column's name")
             return value * factor
+    for technology, name in CHANNEL_COLUMNS.items():
+        channel = _whole(cells, name, 3_279_165)
+        if channel is not None:
+            return _channel_mhz(technology, channel, name, cells[name])
     return math.nan
+
+
+def _channel_mhz(technology: str, channel: int, name: str, text: str) -> float:
+    frequency, bands = channel_mhz(technology, channel)
+    if not bands and math.isnan(frequency):
+        raise _Bad(name, text, f"is in no {technology} band that is known here; write frequency_mhz in its place")
+    return frequency
+
+
+def _whole(cells: Mapping[str, str], name: str, most: int) -> int | None:
+    value = _number(cells, name, 0.0, float(most))
+    if math.isnan(value):
+        return None
+    if value != int(value):
+        raise _Bad(name, cells[name], "is no whole number")
+    return int(value)
+
+
+CELL_VALUES = ("rsrp_dbm", "rsrq_db", "sinr_db", "rssi_dbm", "rsrp_a_dbm", "rsrp_b_dbm")
+_CHANNELS = tuple(CHANNEL_COLUMNS.values())
+# What devices report: RSRP 3GPP TS 36.133, 9.1.4 (-140 to -44 dBm; -156 to -31 in TS 38.133, 10.1.6); RSRQ TS 36.133, 9.1.7 (-34 to
+# 2.5 dB); SINR TS 38.133, 10.1.16 (-23 to 40 dB): from memory. RSSI and the room around them: common practice, no source.
+_CELL_LIMITS = {
+    "rsrp_dbm": (-156.0, -20.0), "rsrp_a_dbm": (-156.0, -20.0), "rsrp_b_dbm": (-156.0, -20.0), "rsrq_db": (-43.0, 5.0),
+    "sinr_db": (-30.0, 50.0), "rssi_dbm": (-130.0, 0.0),
+}  # fmt: skip
+
+
+def cell_values(cells: Mapping[str, str]) -> tuple[dict[str, float], tuple[Reason, ...]]:
+    """Return the values of a mobile cell, and what had to be put right: a strength written without its minus."""
+    values, notes = {}, []
+    for name, (least, most) in _CELL_LIMITS.items():
+        value = _number(cells, name, -200.0, 200.0)
+        if math.isfinite(value) and not least <= value <= most:
+            if name != "sinr_db" and value > 0.0 and least <= -value <= most and value > 5.0:
+                notes.append(Reason("read_minus_missing", {"value": value, "column": name}))
+                value = -value
+            else:
+                raise _Bad(name, cells[name], f"is out of range; {least:g} to {most:g} is allowed")
+        values[name] = value
+    both = (values["rsrp_a_dbm"], values["rsrp_b_dbm"])
+    if math.isnan(values["rsrp_dbm"]) and any(math.isfinite(one) for one in both):  # a device reports the better of its branches
+        values["rsrp_dbm"] = max(one for one in both if math.isfinite(one))
+    return values, tuple(notes)
 
 
 def _level(cells: Mapping[str, str]) -> tuple[float, tuple[Reason, ...]]:
@@ -233,7 +301,7 @@ def _time(text: str, now: datetime | None) -> None:
 
 def readings_csv(rows: list[Mapping[str, object]]) -> str:
     """Return readings as the layout of this file, for a template: the columns people fill in, and one row for each mapping."""
-    head = ("id", "outlet", "source", "carrier", "level_dbuv", "cn_db", "locked", "taken_at", "installer", "note")
+    head = ("id", "outlet", "source", "carrier", "level_dbuv", "cn_db", "rsrp_dbm", "sinr_db", "locked", "taken_at", "installer", "note")
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(head)

@@ -21,6 +21,7 @@ SECTOR_COLUMNS = (
     "operator", "site", "sector", "lat_deg", "lon_deg", "ground_amsl_m", "antenna_height_agl_m", "technology", "band", "frequency_mhz",
     "re_eirp_dbm", "re_power_dbm", "power_dbm", "gain_dbi", "gain_dbd", "feeder_loss_db", "bandwidth_mhz", "spacing_khz", "azimuth_deg",
     "downtilt_deg", "beamwidth_deg", "vertical_beamwidth_deg", "arfcn", "uarfcn", "earfcn", "nr_arfcn", "eirp_dbm", "load_pct", "pattern",
+    "pci",
 )  # fmt: skip
 _TECHNOLOGIES = {
     "gsm": "GSM", "2g": "GSM", "umts": "UMTS", "3g": "UMTS", "wcdma": "UMTS", "hspa": "UMTS", "lte": "LTE", "4g": "LTE", "eutra": "LTE",
@@ -29,6 +30,8 @@ _TECHNOLOGIES = {
 # The pilot of a UMTS carrier has a tenth of its power (common practice, no source).
 UMTS_PILOT_DB = -10.0
 _WIDTHS = {"GSM": 0.2, "UMTS": 5.0}  # 3GPP TS 45.005; TS 25.101
+# Highest physical cell identity: LTE 3GPP TS 36.211, 6.11; NR TS 38.211, 7.4.2.1; UMTS primary scrambling code TS 25.213, 5.2.3.
+MOST_PCI = {"LTE": 503, "NR": 1007, "UMTS": 511}
 SHAPES = ("TR 36.814", "TR 38.901")
 
 
@@ -94,8 +97,21 @@ def _sector(senders: SenderTable, row: Row, folder: Path, tables: dict[str, tupl
         standard_band=band.name if band else "", channel=channel, uplink_mhz=band.uplink_mhz(frequency) if band else math.nan,
         duplex=band.duplex if band else "", bandwidth_mhz=width, resource_blocks=blocks, spacing_khz=spacing,
         load=0.01 * senders.number(row, "load_pct", 0.0, 100.0, math.nan), pattern=pattern, horizontal=horizontal, vertical=vertical,
-        antenna_gain_dbi=senders.gain_dbi(row),
+        antenna_gain_dbi=senders.gain_dbi(row), pci=_pci(senders, row, technology),
     )  # fmt: skip
+
+
+def _pci(senders: SenderTable, row: Row, technology: str) -> int | None:
+    """Return a row's physical cell identity, None where the cell is empty."""
+    if not senders.text(row, "pci"):
+        return None
+    most = MOST_PCI.get(technology)
+    if most is None:
+        raise senders.fault(row, "pci", f"{technology} has no physical cell identity; leave it empty")
+    value = senders.number(row, "pci", 0.0, float(most))
+    if value != int(value):
+        raise senders.fault(row, "pci", f"is no whole number from 0 to {most}")
+    return int(value)
 
 
 # ---- the carrier: channel number, band, frequency, bandwidth -------------------------------------------------------

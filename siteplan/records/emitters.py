@@ -157,6 +157,7 @@ class Sector:
     pattern       "TR 36.814", "TR 38.901" or "table": horizontal ((turn_deg, gain_db), ...), vertical ((down_deg, gain_db), ...)
     antenna_gain_dbi   of the sector's antenna, for the way back; NaN where not told
     origin        "table", or "cell list" (open crowd-sourced: where phones measured, not where masts stand)
+    pci           physical cell identity, None where the table gives none (UMTS: primary scrambling code)
     site_error_m  how far off the site may lie, 1 sigma; samples: measurements behind it; assumed: codes of what nobody stated
     """
 
@@ -191,3 +192,4 @@ class Sector:
     site_error_m: float = 0.0
     samples: int = 0
     assumed: tuple[str, ...] = ()
+    pci: int | None = None

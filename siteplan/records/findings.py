@@ -12,6 +12,7 @@ from siteplan.records.links import DishLine
 from siteplan.records.links import LinkLine as LinkLine  # of a view, so people look for it here
 from siteplan.records.parts import OutletFinding
 from siteplan.records.places import AddressList, AddressRow, Spot
+from siteplan.records.readings import Expected
 from siteplan.records.results import Clearance, LookAngles, Profile, Skyline
 from siteplan.records.spots import SpotPlan
 from siteplan.records.sun import SunFinding
@@ -152,6 +153,7 @@ class WayLine:
     interference_dbm, noise_dbm   in the reference's bandwidth
     sigma_db, sinr_sigma_db       errors of the two; uplink_margin_db over what the site needs
     probability   that it is good enough; possible: that it is not hopeless; weakest "strength", "ratio" or "way back": what holds it back
+    port_rsrp_dbm, port_sinr_db   at the antenna's own port, before its cables
     """
 
     way: str
@@ -174,6 +176,8 @@ class WayLine:
     probability: float
     possible: float
     weakest: str = "strength"
+    port_rsrp_dbm: float = float("nan")
+    port_sinr_db: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,6 +252,7 @@ class AddressFinding:
     mobile: MobileFinding | None = None
     sheet_file: str = ""  # "sheets/0017-orchard-steep-14.html", "" where this run writes none
     outlets: OutletFinding | None = None
+    expected: tuple[Expected, ...] = ()  # what a meter should show, place by place
 
 
 @dataclass(frozen=True, eq=False)

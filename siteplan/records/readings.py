@@ -7,19 +7,26 @@ from dataclasses import dataclass
 from siteplan.records.verdict import Reason
 
 NAN = float("nan")
+PORT = "antenna"  # the outlet of what is measured at the antenna itself, before any cable
+ROUTER = "router"  # where the two cables of a mobile antenna end
 
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """One carrier at one outlet as a run foretold it, a line of expected.csv. Levels dBuV at 75 ohm in the carrier's bandwidth.
+    """One carrier or cell at one place of measuring as a run foretold it, a line of expected.csv.
+
+    Levels in dBuV at 75 ohm in the carrier's bandwidth.
 
     id, row, job     of the address; lat_deg, lon_deg its place
-    service          "satellite" or "terrestrial"
-    source           satellite, or transmitter
-    line             sub-band (VL, HL, VH, HH) or TV
+    service          "satellite", "terrestrial" or "mobile"
+    source           satellite, transmitter, or operator
+    outlet           where it is measured: an outlet, PORT (at the LNB, the aerial or the mobile antenna, before any cable), or where a
+                     mobile device stands
+    line             sub-band (VL, HL, VH, HH), TV, or the band of a cell
     rf_mhz, if_mhz   in the air, on the cable
-    cn_db, threshold_db   at the outlet; margin is the difference
-    min_dbuv, max_dbuv    the profile's window
+    cn_db, threshold_db   there, and what is needed; margin is the difference. Of a cell the ratio to interference and noise
+    min_dbuv, max_dbuv    the profile's window; at PORT what the LNB's gain may make of the level
+    rsrp_dbm, rsrq_db     of a cell; min_dbm what the plan wants. channel: its channel number, pci its physical cell identity, "" unknown
     """
 
     id: str
@@ -46,6 +53,11 @@ class Expected:
     profile: str
     job: str = ""  # what the run promised of the whole job
     area: str = ""  # as a column of the address list calls it
+    rsrp_dbm: float = NAN
+    rsrq_db: float = NAN
+    min_dbm: float = NAN
+    channel: str = ""
+    pci: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +66,8 @@ class Reading:
 
     taken_at   ISO 8601 as given, "" unknown; level always dBuV at 75 ohm; margin_db the meter's own link margin
     notes      what was put right, such as a unit
+    rsrp_dbm, rsrq_db, sinr_db, rssi_dbm   of a mobile cell; rsrp_a_dbm, rsrp_b_dbm on each of the antenna's two leads
+    pci        physical cell identity of a cell as given, "" unknown
     """
 
     file: str
@@ -78,11 +92,27 @@ class Reading:
     lon_deg: float = NAN
     note: str = ""
     notes: tuple[Reason, ...] = ()
+    rsrp_dbm: float = NAN
+    rsrq_db: float = NAN
+    sinr_db: float = NAN
+    rssi_dbm: float = NAN
+    rsrp_a_dbm: float = NAN
+    rsrp_b_dbm: float = NAN
+    pci: str = ""
+
+    @property
+    def of_cell(self) -> bool:
+        """Return whether this is of a mobile cell."""
+        values = (self.rsrp_dbm, self.rsrq_db, self.sinr_db, self.rssi_dbm, self.rsrp_a_dbm, self.rsrp_b_dbm)
+        return bool(self.pci) or any(value == value for value in values)
 
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """One reading beside what was expected. off: measured less expected; passes: against the profile, None where nothing can be said."""
+    """One reading beside what was expected. off: measured less expected (of a cell RSRP and SINR).
+
+    passes  against the profile, None where nothing can be said
+    """
 
     reading: Reading
     expected: Expected
@@ -122,4 +152,5 @@ class Installation:
     signed_at: str = ""
     changed_after_signing: bool = False
     digest: str = ""
+    expected_changed: bool = False  # the run's expectations are others than when it was signed
     area: str = ""  # as the address list names it

@@ -12,7 +12,12 @@ from siteplan.report.html import page as whole_page
 from siteplan.words import sentence, sentences
 from siteplan.words.formats import listing, number
 from siteplan.words.proof import text
+from siteplan.words.readings import place
 
+_CELL_COLUMNS = (
+    "col_cell", "col_strength", "col_strength_expected", "col_strength_wanted", "col_ratio", "col_ratio_expected", "col_margin",
+    "col_passes",
+)  # fmt: skip
 _COLUMNS = (
     "col_carrier_name", "col_level", "col_level_expected", "col_window", "col_cn", "col_cn_expected", "col_margin", "col_passes",
 )  # fmt: skip
@@ -74,10 +79,10 @@ def _answer(done: Installation) -> str:
     weakest = weakest_of(done)
     if weakest is not None:
         one = weakest.expected
-        said = text("proof_weakest", carrier=one.carrier, source=one.source, outlet=one.outlet, margin_db=weakest.margin_db)
+        said = text("proof_weakest", carrier=one.carrier, source=one.source, outlet=place(one.outlet), margin_db=weakest.margin_db)
         lines.append(f"<p>{esc(said)}</p>")
     if done.expected:
-        lines.append(f'<p class="small soft">{esc(text("proof_profile", profile=done.expected[0].profile))}</p>')
+        lines.append(f'<p class="small soft">{esc(_limits(done))}</p>')
     days = sorted({one.reading.taken_at[:10] for one in done.compared if one.reading.taken_at})
     who = sorted({one.reading.installer for one in done.compared if one.reading.installer})
     meters = sorted({one.reading.meter for one in done.compared if one.reading.meter})
@@ -85,11 +90,19 @@ def _answer(done: Installation) -> str:
     said += [text("proof_who", who=listing(who))] if who else []
     said += [text("proof_meter", meter=listing(meters))] if meters else []
     lines.append(f'<p class="small">{esc(" ".join(said))}</p>')
+    if done.expected_changed:
+        lines.append(f'<p class="caution">{esc(text("proof_expected_changed", when=done.signed_at))}</p>')
     if done.changed_after_signing:
         lines.append(f'<p class="caution"><strong>{esc(text("proof_changed", when=done.signed_at))}</strong></p>')
     else:
         lines.append(f'<p class="small">{esc(text("proof_signed", when=done.signed_at) if done.signed_at else text("proof_unsigned"))}</p>')
     return f'<section class="answer">{"".join(lines)}</section>'
+
+
+def _limits(done: Installation) -> str:
+    names = list(dict.fromkeys(one.profile for one in done.expected if one.service != "mobile"))
+    said = [text("proof_profile", profile=listing(names))] if names else []
+    return " ".join(said + ([text("proof_profile_cells")] if any(one.service == "mobile" for one in done.expected) else []))
 
 
 def _means(done: Installation) -> str:
@@ -104,11 +117,11 @@ def _readings(done: Installation) -> str:
     for one in done.compared:
         groups.setdefault((one.expected.source, one.expected.outlet), []).append(one)
     parts = [f'<section class="work"><h2>{esc(text("proof_readings"))}</h2>']
-    names = [esc(text(name)) for name in _COLUMNS]
-    head = "".join(f'<th scope="col">{name}</th>' for name in names)
     for (source, outlet), group in groups.items():
+        names = [esc(text(name)) for name in (_CELL_COLUMNS if group[0].expected.service == "mobile" else _COLUMNS)]
+        head = "".join(f'<th scope="col">{name}</th>' for name in names)
         rows = "".join(_row(one, names) for one in group)
-        caption = f"<caption>{own(text('proof_caption', source=source, outlet=outlet))}</caption>"
+        caption = f"<caption>{own(text('proof_caption', source=source, outlet=place(outlet)))}</caption>"
         parts.append(f'<table class="number">{caption}<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>')
     if done.older:
         parts.append(f'<p class="small soft">{esc(text("proof_older", count=len(done.older)))}</p>')
@@ -120,11 +133,13 @@ def _row(one: Compared, names: list[str]) -> str:
     noise = one.margin_db + expected.threshold_db
     passes = {True: text("yes"), False: text("no"), None: text("open")}[one.passes]
     notes = "; ".join(sentence(reason) for reason in (*one.reasons, *one.reading.notes))
+    if expected.service == "mobile":
+        figures = [_figure(one.reading.rsrp_dbm, 0), _figure(expected.rsrp_dbm, 0), _figure(expected.min_dbm, 0)]
+    else:
+        figures = [_figure(one.reading.level_dbuv, 0), _figure(expected.level_dbuv, 0), f"{expected.min_dbuv:.0f}–{expected.max_dbuv:.0f}"]
     cells = [
         own(expected.carrier),
-        _figure(one.reading.level_dbuv, 0),
-        _figure(expected.level_dbuv, 0),
-        f"{expected.min_dbuv:.0f}–{expected.max_dbuv:.0f}",
+        *figures,
         _figure(noise, 1),
         _figure(expected.cn_db, 1),
         _figure(one.margin_db, 1),

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from siteplan.records.findings import AddressFinding, Findings, MobileFinding, SectorLine, WayLine
+from siteplan.records.readings import PORT, Expected
 from siteplan.records.verdict import State
 from siteplan.report import sheet_work
 from siteplan.report.html import esc, number
+from siteplan.report.sheet_readings import attributes, box
 from siteplan.words import decibels, degrees, distance, height, sentence
 from siteplan.words.mobile import text, way_word
 
@@ -23,7 +26,7 @@ def block(findings: Findings, row: AddressFinding) -> str | None:
     found = row.mobile
     if found is None or not found.lines or found.spot is None or row.verdicts["mobile"].state in (State.NOT_FEASIBLE, State.NOT_JUDGED):
         return None
-    lines = [("aim", _aim(found, _leading(found)))]
+    lines = [("aim", _aim(row, found, _leading(found)))]
     chosen = found.enough or found.lines[0].way
     if not found.lines[0].ways or chosen in OUTDOORS:  # a device indoors needs neither spot nor pole
         pole = sheet_work.pole(found.spot, text("height_mobile", height=height(found.spot.height_agl_m)))
@@ -72,14 +75,17 @@ def _leading(found: MobileFinding) -> tuple[SectorLine, ...]:
 AIM_COLUMNS = ("col_operator", "col_site", "col_aim", "col_distance", "col_strength", "col_noise", "col_measured")
 
 
-def _aim(found: MobileFinding, counted: tuple[SectorLine, ...]) -> str:
+def _aim(row: AddressFinding, found: MobileFinding, counted: tuple[SectorLine, ...]) -> str:
     names = [text(name) for name in AIM_COLUMNS]
     notes = [text("signal_at", sigma=found.lines[0].sigma_db)]
     error = max((line.bearing_error_deg for line in counted), default=0.0)
     if error > 0.0:
         notes.append(text("listed_note", error=error))
     notes += dict.fromkeys(sentence(warning) for line in counted for warning in line.warnings)
-    return _table(names, [_aim_row(line) for line in counted]) + "".join(f'<p class="small soft">{esc(note)}</p>' for note in notes)
+    expected = [_foretold(row, line) for line in counted]
+    rows = [[*_aim_row(line), _boxes(one)] for line, one in zip(counted, expected, strict=True)]
+    said = [attributes(one) if one is not None else "" for one in expected]
+    return _table(names, rows, said) + "".join(f'<p class="small soft">{esc(note)}</p>' for note in notes)
 
 
 def _notes(found: MobileFinding) -> list[str]:
@@ -102,8 +108,24 @@ def _aim_row(line: SectorLine) -> list[str]:
         aim += f", {sheet_work.big(degrees(line.magnetic_bearing_deg))}"
     return [
         esc(f"{line.sector.operator}, {line.sector.band}"), esc(line.sector.site), aim, esc(distance(line.distance_m)),
-        sheet_work.big(number(line.rsrp_dbm, 0, "dBm")), esc(decibels(line.sinr_db)), sheet_work.BOX,
+        sheet_work.big(number(line.rsrp_dbm, 0, "dBm")), esc(decibels(line.sinr_db)),
     ]  # fmt: skip
+
+
+def _foretold(row: AddressFinding, line: SectorLine) -> Expected | None:
+    """Return what is expected of a cell where the device is plugged in."""
+    mine = (one for one in row.expected if one.service == "mobile" and one.outlet != PORT)
+    return next((one for one in mine if (one.source, one.line, one.rf_mhz) == _key(line)), None)
+
+
+def _key(line: SectorLine) -> tuple[str, str, float]:
+    return line.sector.operator, line.sector.band, line.sector.frequency_mhz
+
+
+def _boxes(one: Expected | None) -> str:
+    if one is None:
+        return sheet_work.BOX
+    return box("rsrp_dbm", "dBm") + "\u00a0dBm " + box("sinr_db", "dB") + "\u00a0dB"
 
 
 # ---- the four ways ---------------------------------------------------------------------------------------------------
@@ -152,10 +174,12 @@ def _answer(findings: Findings, way: WayLine, wanted_dbm: float) -> str:
     return text(DOUBTS[way.weakest])
 
 
-def _table(names: list[str], rows: list[list[str]]) -> str:
+def _table(names: list[str], rows: list[list[str]], said: Sequence[str] = ()) -> str:
     head = "".join(f'<th scope="col">{esc(name)}</th>' for name in names)
     body = "".join(
-        "<tr>" + "".join(f'<td data-name="{esc(name)}"><span>{cell}</span></td>' for name, cell in zip(names, row, strict=True)) + "</tr>"
-        for row in rows
+        f"<tr{said[place] if said else ''}>"
+        + "".join(f'<td data-name="{esc(name)}"><span>{cell}</span></td>' for name, cell in zip(names, row, strict=True))
+        + "</tr>"
+        for place, row in enumerate(rows)
     )
     return f'<table class="number"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'

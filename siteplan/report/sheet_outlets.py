@@ -7,6 +7,7 @@ import math
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.parts import Change, KitLine, OutletFinding, OutletReading, OutletState
 from siteplan.report.html import esc, own
+from siteplan.report.sheet_readings import box
 from siteplan.words import sentence, sentences
 from siteplan.words.formats import listing, number
 from siteplan.words.outlets import TEXTS, text
@@ -37,7 +38,6 @@ def block(findings: Findings, row: AddressFinding) -> str:
     if found.reasons:
         parts.append(f'<p class="caution">{esc(sentences(found.reasons))}</p>')
     parts += [_group(group) for group in _alike(found.outlets)]
-    parts.append(_save(row))
     if found.learned:
         parts.append(f'<p class="small">{esc(sentences(found.learned))}</p>')
     if found.if_clear:
@@ -127,29 +127,13 @@ def _reading(reading: OutletReading, names: list[str]) -> str:
         "–" if unknown else f"{number(reading.cn_db, 1)}\u00a0±\u00a0{tolerance:.0f}\u00a0dB",
         "–" if unknown else f"{reading.margin_db:.0f}\u00a0dB",
         esc(text("yes" if reading.passes else "no")),
-        _box("level_dbuv", "col_read_level"),
-        _box("cn_db", "col_read_cn"),
+        box("level_dbuv", text("col_read_level")),
+        box("cn_db", text("col_read_cn")),
     ]
     body = "".join(f'<td data-name="{name}"><span>{cell}</span></td>' for name, cell in zip(names, cells, strict=True))
     given = {"outlet": reading.outlet, "source": reading.carrier.source, "carrier": reading.carrier.name}
     data = "".join(f' data-{name}="{esc(value)}"' for name, value in given.items())
     return f"<tr{data}>{body}</tr>"
-
-
-def _box(value: str, name: str) -> str:
-    return f'<span class="box" data-value="{value}" data-name="{esc(text(name))}"></span>'
-
-
-def _save(row: AddressFinding) -> str:
-    """Return the bar that a script fills the boxes from; hidden where none runs."""
-    address = row.row.address
-    if address is None or row.outlets is None or not any(state.readings for state in row.outlets.outlets):
-        return ""
-    file = f"readings-{row.row.row:04d}.csv"
-    said = f'data-saved="{esc(text("outlets_saved", file=file))}" data-none="{esc(text("outlets_nothing_to_save"))}"'
-    button = f'<button type="button" class="button">{esc(text("outlets_save"))}</button> <span role="status" class="small"></span>'
-    how = f'<p class="small soft">{esc(text("outlets_save_how"))}</p>'
-    return f'<div class="save" hidden data-id="{esc(address.id)}" data-file="{file}" {said}><p>{button}</p>{how}</div>'
 
 
 def _verdict(found: OutletFinding) -> str:

@@ -13,6 +13,7 @@ from siteplan.report import (
     sheet_link,
     sheet_mobile,
     sheet_outlets,
+    sheet_readings,
     sheet_spot,
     sheet_sun,
     sheet_tuning,
@@ -52,6 +53,7 @@ def page(findings: Findings, row: AddressFinding) -> str:
             _more(findings, row),
             _paths(findings, row),
             sheet_outlets.block(findings, row),
+            sheet_readings.block(findings, row),
             _sources(findings, row),
             "</main>",
         )

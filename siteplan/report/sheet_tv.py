@@ -31,7 +31,7 @@ def block(findings: Findings, row: AddressFinding) -> str | None:
         ("height", work._height(found.spot, "height_aerial")),
         ("aim", _aims([best, open_aim] if open_aim is not None else [best], choice)),
         ("put_up", _put_up(choice)),
-        ("read", _readings(best, open_aim)),
+        ("read", _readings(row, best, open_aim)),
     ]
     return work._work("terrestrial", lines)
 
@@ -112,10 +112,16 @@ def _all(aim: Aim) -> list[str]:
     return list(dict.fromkeys(name for line in aim.lines for name in (line.multiplex.programmes or (line.multiplex.name,))))
 
 
-def _readings(best: Aim, other: Aim | None) -> str:
+def _readings(row: AddressFinding, best: Aim, other: Aim | None) -> str:
     groups = []
     for aim in (best, other) if other is not None else (best,):
-        lines = [(f"<b>{esc(_name(line))}</b>", work._big(number(line.level_dbuv, 0, "dBµV"))) for line in aim.lines]
+        lines = [
+            (
+                f"<b>{esc(_name(line))}</b>", work._big(number(line.level_dbuv, 0, "dBµV")),
+                *work.at_port(row, aim.transmitter.name, line.multiplex.name, "level_dbuv"),
+            )
+            for line in aim.lines
+        ]  # fmt: skip
         groups.append(work.chips(lines, "short", aim.transmitter.name if other is not None else ""))
     sigma = max((line.sigma_db for line in best.lines), default=math.nan)
     return "".join(groups) + (_para(text("level_at", sigma=sigma), "small soft") if math.isfinite(sigma) else "")

@@ -7,8 +7,10 @@ from collections.abc import Sequence
 
 from siteplan.records.findings import AddressFinding, Findings, LinkLine, SatelliteView
 from siteplan.records.places import Spot
+from siteplan.records.readings import PORT
 from siteplan.records.verdict import State
 from siteplan.report.html import esc, number, place_words
+from siteplan.report.sheet_readings import attributes, box
 from siteplan.words import compass, compass_short, degrees, height, sentence
 from siteplan.words.formats import listing
 from siteplan.words.language import say
@@ -33,7 +35,7 @@ def dish(findings: Findings, row: AddressFinding) -> str | None:
         ("stand", _stand(found.spot)),
         ("height", _height(found.spot, "height_dish", size)),
         ("aim", _dish_aim(views)),
-        ("read", _dish_readings(views)),
+        ("read", _dish_readings(row, views)),
     ]
     return _work("satellite", lines)
 
@@ -163,14 +165,20 @@ def _expected(cn_db: float) -> str:
     return esc(text("nothing_yet")) if cn_db < 0 else _big(number(cn_db, 0, "dB"))
 
 
-def chips(lines: Sequence[tuple[str, str]], css: str = "", heading: str = "") -> str:
-    """Return readings to take, side by side: what and what to expect, both HTML, and a box to write in."""
+def chips(lines: Sequence[tuple[str, str, str, str]], css: str = "", heading: str = "") -> str:
+    """Return readings to take, side by side: what, what to expect, a box to write in, and what its list entry says of itself; all HTML."""
     items = f'<li class="group">{esc(heading)}</li>' if heading else ""
-    items += "".join(f'<li><span>{what}</span> <span class="put">{expect} {BOX}</span></li>' for what, expect in lines)
+    items += "".join(f'<li{said}><span>{what}</span> <span class="put">{expect} {box}</span></li>' for what, expect, box, said in lines)
     return f'<ul class="chips number {css}">{items}</ul>'
 
 
-def _dish_readings(views: Sequence[SatelliteView]) -> str:
+def at_port(row: AddressFinding, source: str, carrier: str, value: str) -> tuple[str, str]:
+    """Return (box, what its entry says of itself) of a reading at the antenna: saved where it was foretold there, else paper alone."""
+    one = next((one for one in row.expected if (one.outlet, one.source, one.carrier) == (PORT, source, carrier)), None)
+    return (box(value, f"{source} {carrier}"), attributes(one)) if one is not None else (BOX, "")
+
+
+def _dish_readings(row: AddressFinding, views: Sequence[SatelliteView]) -> str:
     """The carriers to look for first, with what a meter should show: two a satellite where its card lists all, else four."""
     shown: list[tuple[SatelliteView, LinkLine]] = []
     for view in views:
@@ -187,7 +195,8 @@ def _dish_readings(views: Sequence[SatelliteView]) -> str:
     for view, line in shown:
         t = line.transponder
         carrier = f"<b>{esc(view.satellite.name)}</b> {esc(carrier_words(t.frequency_mhz, t.polarisation))}"
-        rows.append((f'{carrier} <span class="soft">{esc(text("kilobaud", rate=t.symbol_rate_kbaud))}</span>', _expected(line.cn_db)))
+        rate = f'<span class="soft">{esc(text("kilobaud", rate=t.symbol_rate_kbaud))}</span>'
+        rows.append((f"{carrier} {rate}", _expected(line.cn_db), *at_port(row, view.satellite.name, t.name, "cn_db")))
     left_out = listing(list(dict.fromkeys(say(name) for _, line in shown for name in line.left_out)))
     # which dish goes with which satellite stands in its own table where they differ
     name = "ratio_sizes" if len(sizes) > 1 else "ratio_at" if left_out != listing([]) else "ratio_plain"

@@ -18,6 +18,8 @@ from siteplan.records.verdict import Reason
 from siteplan.store.schema import APPLICATION_ID, USER_VERSION, VERSION, migrate, version_of
 
 WAIT_S = 30.0
+# Fields that came after stores were in use: written where they hold something, so that a reading stored before them is known again.
+_LATER = frozenset(("rsrp_dbm", "rsrq_db", "sinr_db", "rssi_dbm", "rsrp_a_dbm", "rsrp_b_dbm", "pci"))
 
 
 @contextmanager
@@ -132,17 +134,19 @@ class Store:
         text = json.dumps(rows, ensure_ascii=False)
         return len(rows), hashlib.sha256(text.encode()).hexdigest()
 
-    def sign(self, id: str, signed_at: str) -> str:
-        """Store that an installation is signed as it is now; return its hash."""
+    def sign(self, id: str, signed_at: str, expected: str = "") -> str:
+        """Store that an installation is signed as it is now; return its hash. expected: a hash of what was expected of it then."""
         with self._change():
             digest = self.digest_of(id)
-            self._db.execute("INSERT INTO signatures (id, signed_at, digest) VALUES (?, ?, ?)", (id, signed_at, digest))
+            values = (id, signed_at, digest, expected)
+            self._db.execute("INSERT INTO signatures (id, signed_at, digest, expected) VALUES (?, ?, ?, ?)", values)
         return digest
 
-    def signature_of(self, id: str) -> tuple[str, str] | None:
-        """Return (signed at, hash then) of the latest signature, None where there is none."""
-        row = self._db.execute("SELECT signed_at, digest FROM signatures WHERE id = ? ORDER BY fid DESC LIMIT 1", (id,)).fetchone()
-        return (row[0], row[1]) if row else None
+    def signature_of(self, id: str) -> tuple[str, str, str] | None:
+        """Return (signed at, hash then, hash of what was expected then or "") of the latest signature, None where there is none."""
+        asked = "SELECT signed_at, digest, expected FROM signatures WHERE id = ? ORDER BY fid DESC LIMIT 1"
+        row = self._db.execute(asked, (id,)).fetchone()
+        return (row[0], row[1], row[2]) if row else None
 
     def add_pictures(self, id: str, pictures: Iterable[tuple[str, str]]) -> None:
         """Store names and hashes of pictures that belong to an installation."""
@@ -160,7 +164,7 @@ def _point(lat_deg: float, lon_deg: float) -> bytes:
 
 
 def _body(reading: Reading) -> str:
-    data = asdict(reading)
+    data = {key: value for key, value in asdict(reading).items() if key not in _LATER or value == value and value != ""}
     data["notes"] = [[note.code, dict(note.values)] for note in reading.notes]
     return json.dumps(
         {key: None if isinstance(value, float) and math.isnan(value) else value for key, value in data.items()}, sort_keys=True

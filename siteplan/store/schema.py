@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 APPLICATION_ID = 0x47504B47  # "GPKG", OGC 12-128r18, requirement 2
 USER_VERSION = 10300
-VERSION = 2
+VERSION = 3
 _WGS84 = (
     'GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563]],PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433]]'
 )
@@ -36,6 +36,8 @@ _SECOND = """
 CREATE TABLE pictures (fid INTEGER PRIMARY KEY AUTOINCREMENT, id TEXT NOT NULL REFERENCES installations(id), name TEXT NOT NULL,
   digest TEXT NOT NULL, UNIQUE (id, digest));
 """
+# 3: what was expected when an installation was signed, as a hash; "" for signatures from before
+_THIRD = "ALTER TABLE signatures ADD COLUMN expected TEXT NOT NULL DEFAULT ''"
 
 
 def _first(db: sqlite3.Connection) -> None:
@@ -61,8 +63,12 @@ def _second(db: sqlite3.Connection) -> None:
     db.execute("INSERT INTO gpkg_contents (table_name, data_type, identifier) VALUES ('pictures', 'attributes', 'pictures')")
 
 
+def _third(db: sqlite3.Connection) -> None:
+    _script(db, _THIRD)
+
+
 # version that a step leads to -> what it does
-STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {1: _first, 2: _second}
+STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {1: _first, 2: _second, 3: _third}
 
 
 def _script(db: sqlite3.Connection, text: str) -> None:

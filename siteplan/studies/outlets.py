@@ -8,15 +8,16 @@ from dataclasses import replace
 
 from siteplan.errors import InputError
 from siteplan.files.equipment import read_parts
-from siteplan.files.expected import EXPECTED_FILE, expected_csv, parse_expected, read_expected
+from siteplan.files.expected import EXPECTED_FILE, area_of, expected_csv, parse_expected, read_expected
 from siteplan.files.numbers import parse_number
 from siteplan.files.tables import squash
 from siteplan.records.findings import AddressFinding, Findings
-from siteplan.records.parts import Chain, KitLine, Part
+from siteplan.records.parts import TERRESTRIAL, Chain, KitLine, Part
 from siteplan.records.plan import Plan
 from siteplan.records.readings import Expected
 from siteplan.records.verdict import Reason, State
 from siteplan.services.outlets.compare import compare
+from siteplan.services.outlets.expectation import expected_of
 from siteplan.services.outlets.judge import SYSTEM_NAMES, faults, limits_named, overdrawn_parts, own_chain, van_list, work
 from siteplan.services.outlets.learned import Taught, teach
 from siteplan.store.readings_store import open_store
@@ -52,14 +53,15 @@ def _row(row: AddressFinding, plan: Plan, parts: Mapping[str, Part], notes: list
     count, odd = outlets_of(row.row.cells, plan)
     if odd:
         notes.append(Reason("outlets_not_understood", {"row": row.row.row, "value": odd, "taken": count, "most": MOST_OUTLETS}))
-    return replace(row, outlets=work(row, plan, parts, outlet_count=count))
+    worked = replace(row, outlets=work(row, plan, parts, outlet_count=count))
+    return replace(worked, expected=expected_of(worked, area_of(row.row.cells)))
 
 
 def _taught(row: AddressFinding, taught: Taught | None) -> AddressFinding:
     """Return a row with what readings nearby say of its figures."""
     if taught is None or row.outlets is None or row.row.address is None:
         return row
-    sources = dict.fromkeys(reading.carrier.source for state in row.outlets.outlets for reading in state.readings)
+    sources = dict.fromkeys(TERRESTRIAL if one.service == "terrestrial" else one.source for one in row.expected)
     address = row.row.address
     said = [taught.said(source, lat_deg=address.lat_deg, lon_deg=address.lon_deg) for source in sources]
     return replace(row, outlets=replace(row.outlets, learned=tuple(reason for reason in said if reason is not None)))

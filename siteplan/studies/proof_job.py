@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 
 from siteplan.errors import InputError
+from siteplan.files.expected import expected_digest
 from siteplan.files.folder import listed_files, numbered
 from siteplan.files.proof_tables import proof_csv, review_csv
 from siteplan.records.plan import Plan
@@ -17,7 +18,7 @@ from siteplan.records.readings import Expected, Installation
 from siteplan.records.verdict import State
 from siteplan.report import proof_page, review_page
 from siteplan.report.pdf_door import pdf_ready
-from siteplan.services.outlets.compare import meaning
+from siteplan.services.outlets.compare import meaning, required
 from siteplan.store.readings_store import Store, open_store
 from siteplan.studies.addresses import judge_addresses
 from siteplan.studies.deliver import deliver_beside, pdf_of
@@ -54,7 +55,8 @@ def make_proof(
         if shown:
             store.add_pictures(home.id, [(one.name, one.digest) for one in shown])
         if sign:
-            store.sign(home.id, started.isoformat(timespec="minutes"))
+            mine = tuple(line for line in expected if line.id == home.id)
+            store.sign(home.id, started.isoformat(timespec="minutes"), expected_digest(mine))
         installation = _installation(store, home.id, expected)
         listed = store.pictures_of(home.id)
     findings = judge_addresses(plan, on_date=plan.date or started.date(), only=home.id)
@@ -123,9 +125,10 @@ def _installation(store: Store, id: str, expected: tuple[Expected, ...]) -> Inst
     signature = store.signature_of(id)
     digest = store.digest_of(id)
     return Installation(
-        id=id, row=mine[0].row, name=mine[0].name, booked=mine[0].job == State.BOOK, area=mine[0].area, expected=mine,
+        id=id, row=mine[0].row, name=mine[0].name, booked=mine[0].job == State.BOOK, area=mine[0].area, expected=required(mine, newest),
         compared=newest, older=older, findings=meaning(newest), signed_at=signature[0] if signature else "",
         changed_after_signing=bool(signature) and signature[1] != digest, digest=digest,
+        expected_changed=bool(signature and signature[2]) and signature[2] != expected_digest(mine),
     )  # fmt: skip
 
 

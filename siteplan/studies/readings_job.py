@@ -22,7 +22,9 @@ from siteplan.services.outlets.compare import compare, latest, meaning, repeats
 from siteplan.store.readings_store import open_store
 from siteplan.studies.inputs import store_of
 from siteplan.studies.speech import open_plan
+from siteplan.words import readings as words
 from siteplan.words import sentence
+from siteplan.words.formats import number
 
 SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".json")
 
@@ -149,27 +151,36 @@ def taken_lines(taken: Taken) -> list[str]:
         for compared in latest(one.compared):
             lines.append(f"  {_line(compared)}")
         lines += [f"  {sentence(reason)}" for reason in one.findings]
-    lines += [f"{bad.file}, row {bad.row}: {bad.field} {bad.value!r} {bad.reason}" if bad.row else bad.reason for bad in taken.rejects]
-    lines.append(f"{taken.stored} readings stored in {taken.store.name}" + (f", {taken.known} were there before" if taken.known else ""))
+    for bad in taken.rejects:
+        told = words.text("line_reject", file=bad.file, row=bad.row, field=bad.field, value=bad.value, reason=bad.reason)
+        lines.append(told if bad.row else bad.reason)
+    known = words.text("line_known", count=taken.known) if taken.known else ""
+    lines.append(words.text("line_stored", count=taken.stored, file=taken.store.name) + known)
     return lines
 
 
 def _line(one: Compared) -> str:
     reading, expected = one.reading, one.expected
-    parts = [f"{expected.source} {expected.carrier} at {expected.outlet}:"]
+    parts = [words.text("line_where", source=expected.source, carrier=expected.carrier, place=words.place(expected.outlet))]
+    if math.isfinite(reading.rsrp_dbm):
+        parts.append(words.text("line_rsrp", rsrp=number(reading.rsrp_dbm, 0), expected=_said(expected.rsrp_dbm, 0)))
     if math.isfinite(reading.level_dbuv):
-        parts.append(f"level {reading.level_dbuv:.0f} dBµV (expected {_said(expected.level_dbuv, 0)}),")
+        parts.append(words.text("line_level", level=reading.level_dbuv, expected=_said(expected.level_dbuv, 0)))
     if math.isfinite(one.margin_db):
+        ratio, said = one.margin_db + expected.threshold_db, _said(expected.cn_db, 1)
+        cell = expected.service == "mobile"
         parts.append(
-            f"C/N {one.margin_db + expected.threshold_db:.1f} dB (expected {_said(expected.cn_db, 1)}), {one.margin_db:.1f} dB to spare:"
+            words.text("line_sinr", sinr=number(ratio, 1), expected=said, margin=one.margin_db)
+            if cell
+            else words.text("line_cn", cn=ratio, expected=said, margin=one.margin_db)
         )
-    parts.append({True: "pass", False: "fail", None: "nothing proved"}[one.passes])
+    parts.append(words.text({True: "line_pass", False: "line_fail", None: "line_open"}[one.passes]))
     notes = [sentence(reason) for reason in (*one.reasons, *reading.notes)]
     return " ".join(parts) + (f" ({'; '.join(notes)})" if notes else "")
 
 
 def _said(value: float, decimals: int) -> str:
-    return f"{value:.{decimals}f}" if math.isfinite(value) else "unknown"
+    return number(value, decimals) if math.isfinite(value) else words.text("line_unknown")
 
 
 def taken_json(taken: Taken) -> str:
@@ -179,7 +190,8 @@ def taken_json(taken: Taken) -> str:
         readings = [
             {
                 "source": c.expected.source, "carrier": c.expected.carrier, "outlet": c.expected.outlet,
-                "level_dbuv": _or_none(c.reading.level_dbuv),
+                "level_dbuv": _or_none(c.reading.level_dbuv), "rsrp_dbm": _or_none(c.reading.rsrp_dbm),
+                "expected_rsrp_dbm": _or_none(c.expected.rsrp_dbm),
                 "expected_level_dbuv": _or_none(c.expected.level_dbuv),
                 "margin_db": _or_none(c.margin_db), "level_off_db": _or_none(c.level_off_db),
                 "cn_off_db": _or_none(c.cn_off_db), "pass": c.passes, "reasons": [sentence(reason) for reason in c.reasons],

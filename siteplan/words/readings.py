@@ -3,8 +3,41 @@
 from __future__ import annotations
 
 from siteplan.words.formats import SentenceFormatter
+from siteplan.words.language import say
 
 _FORMATTER = SentenceFormatter()
+
+TEXTS: dict[str, str] = {
+    # --- places of measuring ---------------------------------------------------------------------------------------------
+    "place_antenna": "the antenna",
+    "place_router": "the router",
+    "place_window": "the best window",
+    "place_indoors": "the device indoors",
+    "place_outdoor unit": "the outdoor unit",
+    # --- one reading, as the command says it -----------------------------------------------------------------------------
+    "line_where": "{source} {carrier} at {place}:",
+    "line_level": "level {level:.0f} dBµV (expected {expected}),",
+    "line_cn": "C/N {cn:.1f} dB (expected {expected}), {margin:.1f} dB to spare:",
+    "line_rsrp": "strength {rsrp} dBm (expected {expected}),",
+    "line_sinr": "ratio {sinr} dB (expected {expected}), {margin:.1f} dB to spare:",
+    "line_unknown": "unknown",
+    "line_pass": "pass",
+    "line_fail": "fail",
+    "line_open": "nothing proved",
+    "line_stored": "{count} readings stored in {file}",
+    "line_known": ", {count} were there before",
+    "line_reject": "{file}, row {row}: {field} {value!r} {reason}",
+}
+
+
+def text(name: str, /, **values: object) -> str:
+    """Return one text, its values put in. Raises KeyError for a name there is no text for."""
+    return _FORMATTER.format(TEXTS[name], **values) if values else say(TEXTS[name])
+
+
+def place(outlet: str) -> str:
+    """Return the place of a reading in words; an outlet's own name as it stands."""
+    return say(TEXTS[f"place_{outlet}"]) if f"place_{outlet}" in TEXTS else outlet
 
 SENTENCES: dict[str, str] = {
     # --- to which job a file belongs -----------------------------------------------------------------------------------
@@ -16,6 +49,7 @@ SENTENCES: dict[str, str] = {
     "read_not_matched_any": "not matched: it names no job and no place",
     # --- what was put right, or could not be -----------------------------------------------------------------------------
     "read_taken_as": "{value:g} was given as {unit}; it fits only as {taken}, so it was taken as that",
+    "read_minus_missing": "{value:g} in {column} was given without its minus, and was taken with it",
     "read_unknown_carrier": "{carrier} of {source} is not among what was expected here",
     "read_repeat": "{carrier} was read {count} times; the latest counts, all are kept",
     # --- one carrier -----------------------------------------------------------------------------------------------------
@@ -25,6 +59,13 @@ SENTENCES: dict[str, str] = {
     "read_cn_weak": "carrier-to-noise has only {margin_db:.1f} dB to spare",
     "read_cn_off": "carrier-to-noise is {off_db:.1f} dB under what was expected",
     "read_no_lock": "no signal",
+    "read_port_low": "level {level_dbuv:.0f} dBµV is lower than any good LNB or aerial gives here ({min_dbuv:.0f})",
+    "read_port_high": "level {level_dbuv:.0f} dBµV is higher than expected here ({max_dbuv:.0f})",
+    "read_no_cell": "no service",
+    "read_rsrp_low": "strength {rsrp_dbm:.0f} dBm is under what the plan wants ({min_dbm:.0f})",
+    "read_sinr_short": "ratio to interference and noise is {short_db:.1f} dB under what the plan wants",
+    "read_sinr_weak": "ratio to interference and noise has only {margin_db:.1f} dB to spare",
+    "read_other_cell": "another cell answers (identity {pci}) than the one planned ({planned})",
     # --- what the readings say together ------------------------------------------------------------------------------------
     "read_after_lnb": "Level is low ({level_db:.0f} dB) and carrier-to-noise as expected: something after the LNB takes it: cable, connector, "
     "splitter or switch.",
@@ -44,4 +85,19 @@ SENTENCES: dict[str, str] = {
     "read_one_alone": "Only {carrier} ({if_mhz:.0f} MHz on the cable) is off: something disturbs that frequency, its beam is weaker here, or a service on "
     "the ground gets into the cable.",
     "read_missing": "No signal on {carriers}.",
+    # --- mobile cells together ---------------------------------------------------------------------------------------------
+    "read_rssi_for_rsrp": "Every strength is {over_db:.0f} dB over what was expected, as much as a whole carrier is over one of its elements: the device "
+    "showed RSSI, or it was written in the wrong column.",
+    "read_cells_low": "All {count} cells are weak here ({less_db:.0f} dB under what was expected): look at what they share: cable, connectors, where the "
+    "antenna stands, a wall or a coated pane before it.",
+    "read_cell_low": "{carrier} is {less_db:.0f} dB weaker than expected: aim, cable, connectors, or something in the way that the ground data do not show.",
+    "read_one_cell_low": "{carrier} is {less_db:.0f} dB weaker than expected while the others are not: something stands before it, the antenna looks "
+    "elsewhere, or that cell sends less.",
+    "read_cell_disturbed": "{carrier}: strength as expected, but the ratio to interference and noise {less_db:.0f} dB low: another site is heard as well, "
+    "the network is busier than assumed, or something near disturbs. Turn the antenna a little and watch the ratio.",
+    "read_pair_uneven": "Lead {lead} of the antenna is {less_db:.0f} dB weaker than the other. Change the two over at the router: if the weakness moves, it is "
+    "that cable or connector; if it stays, the router.",
+    "read_mobile_cable": "The cables take {more_db:.0f} dB more than they should between antenna and router: connectors, a sharp bend, water.",
+    "read_serves_other": "The device listens to another cell (identity {pci}) than planned for {carrier}: aim again, or accept it if strength and ratio are "
+    "good.",
 }

@@ -10,11 +10,12 @@ import small_job
 from siteplan.errors import InputError
 from siteplan.files.expected import EXPECTED_COLUMNS, read_expected
 from siteplan.files.plan_file import read_plan
-from siteplan.records.readings import Expected
+from siteplan.records.readings import PORT, Expected
 from siteplan.report import review_page
 from siteplan.studies.proof_job import make_review, review_of
 from siteplan.studies.readings_job import take_readings, taken_json, taken_lines
 from siteplan.words import sentence
+from siteplan.words.formats import number
 
 NOW = datetime(2026, 7, 1, 12, 0)
 HOMES = (
@@ -160,7 +161,8 @@ def test_from_run_to_signed_report(job):
     """Run, read, sign, change: the report passes, then says in words that it was changed after signing."""
     job.write("satellites.csv", small_job.SATELLITES)
     job.write("transmitters.csv", small_job.TRANSMITTERS)
-    job.write("sectors.csv", small_job.SECTORS)
+    x, y = small_job.at(560.0, 300.0)
+    job.write("sectors.csv", small_job.SECTORS + f"Corvid,Tower,1,{x},{y},40,LTE,800,796,20,\n")
     job.plan(small_job.TABLES)
     assert job.run("--quiet").code == 0
     expected = read_expected(job.out / "expected.csv")
@@ -178,7 +180,13 @@ def test_from_run_to_signed_report(job):
     page = next((job.out / "proof").glob("*.html"))
     text = page.read_text(encoding="utf-8")
     assert "Signed on" in text and "data:image/png;base64," in text and "Skyline from the spot" in text
-    assert next((job.out / "proof").glob("*.csv")).read_text(encoding="utf-8").count("\n") == 1 + sum(e.id == one.id for e in expected)
+    wanted = [line for line in expected if line.id == one.id and line.outlet != PORT and line.service != "mobile"]
+    cell = next(line for line in expected if line.id == one.id and line.service == "mobile")
+    assert next((job.out / "proof").glob("*.csv")).read_text(encoding="utf-8").count("\n") == 2 + len(wanted)  # heading, one cell
+    values = f"{cell.id},{cell.outlet},{cell.source},{cell.rf_mhz},{cell.rsrp_dbm - 1:.0f},{cell.cn_db:.1f}"
+    job.write("cells.csv", f"id,outlet,operator,frequency_mhz,rsrp_dbm,sinr_db\n{values}\n")
+    said = job.call("readings", job.folder / "plan.toml", job.folder / "cells.csv")
+    assert said.code == 0 and f"strength {number(cell.rsrp_dbm - 1, 0)} dBm (expected {number(cell.rsrp_dbm, 0)})" in said.out
     job.write("read.csv", head + row.replace("10:00", "12:00"))
     assert job.call("readings", job.folder / "plan.toml", job.folder / "read.csv").code == 0
     again = job.call("proof", job.folder / "plan.toml", one.id)

@@ -42,7 +42,9 @@ def test_signing_and_a_change_after_it(tmp_path):
         store.add(**HOME, readings=[reading(1)])
         assert store.signature_of("A-1") is None
         digest = store.sign("A-1", "2026-06-12T10:00")
-        assert store.signature_of("A-1") == ("2026-06-12T10:00", digest) and store.digest_of("A-1") == digest
+        assert store.signature_of("A-1") == ("2026-06-12T10:00", digest, "") and store.digest_of("A-1") == digest
+        store.sign("A-1", "2026-06-12T11:00", expected="cd" * 32)
+        assert store.signature_of("A-1")[2] == "cd" * 32
         store.add(**HOME, readings=[reading(2)])
         assert store.digest_of("A-1") != digest
         signed = store.sign("A-1", "2026-06-13T10:00")

@@ -1,25 +1,29 @@
-// Boxes of the outlets table become fields, and "Save readings" writes them as CSV. Nothing leaves this device; without scripts the boxes stay paper.
+// Boxes become fields, and "Save readings" writes them as CSV. Nothing leaves this device; without scripts the boxes stay paper.
+// A carrier may stand twice (in the steps and in its table): both are one reading.
 (() => {
   const bar = document.querySelector(".save");
   if (!bar) return;
-  const rows = [...document.querySelectorAll("tr[data-carrier]")];
+  const rows = [...document.querySelectorAll("[data-carrier]")];
+  const values = ["level_dbuv", "cn_db", "rsrp_dbm", "sinr_db"];
   const key = "readings " + bar.dataset.id;
   let kept = {};
   try { kept = JSON.parse(localStorage.getItem(key) || "{}"); } catch { /* no storage here: typed values live as long as the page */ }
   const fields = [];
-  rows.forEach((row, number) => {
+  rows.forEach((row) => {
+    const reading = [row.dataset.outlet, row.dataset.source, row.dataset.carrier].join(" | ");
     row.querySelectorAll(".box").forEach((box) => {
       const field = document.createElement("input");
       field.type = "text"; field.inputMode = "decimal"; field.className = "box"; field.autocomplete = "off";
       field.setAttribute("aria-label", row.dataset.carrier + ", " + box.dataset.name);
-      const name = number + " " + box.dataset.value;
+      const name = reading + " | " + box.dataset.value;
       field.value = kept[name] || "";
       field.addEventListener("input", () => {
         kept[name] = field.value;
+        fields.forEach((one) => { if (one.name === name && one.field !== field) one.field.value = field.value; });
         try { localStorage.setItem(key, JSON.stringify(kept)); } catch { /* as above */ }
       });
       box.replaceWith(field);
-      fields.push({ row, value: box.dataset.value, field });
+      fields.push({ name, reading, value: box.dataset.value, field });
     });
   });
   const cell = (text) => {
@@ -30,15 +34,14 @@
   bar.querySelector("button").addEventListener("click", () => {
     const now = new Date(), two = (n) => String(n).padStart(2, "0");
     const taken = now.getFullYear() + "-" + two(now.getMonth() + 1) + "-" + two(now.getDate()) + " " + two(now.getHours()) + ":" + two(now.getMinutes());
-    const lines = ["id,outlet,source,carrier,level_dbuv,cn_db,locked,taken_at"];
+    const lines = ["id,outlet,source,carrier," + values.join(",") + ",locked,taken_at"];
     let count = 0;
-    for (const row of rows) {
-      const of = (value) => (fields.find((one) => one.row === row && one.value === value)?.field.value || "").trim();
-      const level = of("level_dbuv"), noise = of("cn_db");
-      if (!level && !noise) continue;
-      const none = /^(no|-|–|x)$/i.test(level) || /^(no|-|–|x)$/i.test(noise);
-      const values = [bar.dataset.id, row.dataset.outlet, row.dataset.source, row.dataset.carrier, none ? "" : level, none ? "" : noise, none ? "no" : "yes", taken];
-      lines.push(values.map(cell).join(","));
+    for (const reading of new Set(fields.map((one) => one.reading))) {
+      const of = (value) => (fields.find((one) => one.reading === reading && one.value === value)?.field.value || "").trim();
+      const typed = values.map(of);
+      if (typed.every((one) => !one)) continue;
+      const none = typed.some((one) => /^(no|-|–|x)$/i.test(one));
+      lines.push([bar.dataset.id, ...reading.split(" | "), ...typed.map((one) => none ? "" : one), none ? "no" : "yes", taken].map(cell).join(","));
       count += 1;
     }
     const says = bar.querySelector("[role=status]");

@@ -122,8 +122,16 @@ def way_line(way: str, group: Sequence[Heard], around: Surroundings) -> tuple[Wa
         bearing_deg=one.bearing_deg, loss_db=path.loss_db, entry_loss_db=entry, gain_dbi=gain, cable_loss_db=cable, rsrp_dbm=level,
         rsrq_db=found.rsrq_db, sinr_db=found.sinr_db, interference_dbm=found.interference_dbm, noise_dbm=found.noise_dbm, sigma_db=sigma,
         sinr_sigma_db=found.sigma_db, uplink_margin_db=uplink, probability=works, possible=possible,
-        weakest=weakest,
+        weakest=weakest, port_rsrp_dbm=level + cable, port_sinr_db=found.sinr_db + _cable_costs_db(found, cable),
     ), others  # fmt: skip
+
+
+def _cable_costs_db(found: Ratio, cable_db: float) -> float:
+    """Return what the ratio loses on the cable: signal and interference are weaker behind it, the device's noise is not."""
+    if not math.isfinite(found.interference_dbm):
+        return cable_db if math.isfinite(found.noise_dbm) else math.nan
+    others, noise = 10.0 ** (0.1 * found.interference_dbm), 10.0 ** (0.1 * found.noise_dbm)
+    return cable_db - 10.0 * math.log10((others * 10.0 ** (0.1 * cable_db) + noise) / (others + noise))
 
 
 def _one_site(one: Sector, other: Sector) -> bool:

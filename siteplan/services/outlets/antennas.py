@@ -43,6 +43,34 @@ def dishes_for(views: Sequence[SatelliteView], shared: Sequence[SharedDish], pla
     return tuple(sorted((*used, *alone), key=lambda one: min(order.index(name) for name, _ in one.satellites)))
 
 
+OUTDOORS = ("outdoor unit", "roof antenna")
+# What each thing to bring for mobile internet is called on the van's list, by its code in words.mobile; cables apart.
+MOBILE_PARTS = {
+    "kit_antenna_ports": "Mobile antenna pair", "kit_connectors": "Connector 50 ohm", "kit_arresters": "Surge arrester 50 ohm",
+    "kit_router_sockets": "Router with two antenna sockets", "kit_outdoor_unit": "Mobile outdoor unit",
+    "kit_ethernet": "Network cable outdoor",
+    "kit_injector": "Power injector", "kit_data_arresters": "Surge arrester network", "kit_device": "Mobile device",
+}  # fmt: skip
+_ONE_EACH = ("kit_antenna_ports", "kit_router_sockets")  # their count is that of their leads
+
+
+def mobile_way(row: AddressFinding) -> str:
+    """Return the way to the device that an address takes: the least that is enough, else the likeliest."""
+    return "" if row.mobile is None or not row.mobile.lines else row.mobile.enough or row.mobile.lines[0].way
+
+
+def mobile_kit(row: AddressFinding) -> tuple[KitLine, ...]:
+    """Return what goes up and in for mobile internet: of a roof antenna an equal pair of 50 ohm cables and all that belongs to them."""
+    lines = []
+    for item in row.mobile.kit if row.mobile is not None else ():
+        values = dict(item.values)
+        if item.code == "kit_coax":
+            lines.append(KitLine(f"Cable 50 ohm, {values['cable']}", float(values["count"]) * float(values["length_m"]), "m"))
+        elif item.code in MOBILE_PARTS:
+            lines.append(KitLine(MOBILE_PARTS[item.code], 1.0 if item.code in _ONE_EACH else float(values["count"])))
+    return tuple(lines)
+
+
 def _one_dish(group: SharedDish, names: Sequence[str], by_name: dict[str, SatelliteView], plan: Plan) -> DishUse | None:
     """Return the smallest dish that holds a group, None where none is known to; with "one dish" the group's own in that case."""
     for dish_m in sorted(plan.kit.dishes_m):
@@ -106,8 +134,11 @@ def larger_dishes(used: Sequence[DishUse], views: Sequence[SatelliteView], plan:
     return tuple(made)
 
 
-def antenna_kit(row: AddressFinding, used: Sequence[DishUse], *, tv: bool) -> tuple[KitLine, ...]:
-    """Return dishes, what holds them, and bars for LNBs; a TV aerial takes a mast of its own unless it shares the dish's roof mast."""
+def antenna_kit(row: AddressFinding, used: Sequence[DishUse], *, tv: bool, mobile: bool = False) -> tuple[KitLine, ...]:
+    """Return dishes, what holds them, and bars for LNBs.
+
+    A TV aerial, or a mobile antenna outdoors, takes a mast of its own unless it shares the roof mast of an antenna before it.
+    """
     amounts: dict[str, float] = {}
 
     def more(part: str, count: int = 1) -> None:
@@ -124,4 +155,8 @@ def antenna_kit(row: AddressFinding, used: Sequence[DishUse], *, tv: bool) -> tu
     tv_spot = row.terrestrial.spot if tv and row.terrestrial is not None else None
     if tv_spot is not None and not (dish_spot is not None and dish_spot.kind == tv_spot.kind and tv_spot.kind in ("roof", "chimney")):
         more(MOUNTS[tv_spot.kind])
+    mobile_spot = row.mobile.spot if mobile and row.mobile is not None and mobile_way(row) in OUTDOORS else None
+    shared = {spot.kind for spot in (dish_spot, tv_spot) if spot is not None} & {"roof", "chimney"}
+    if mobile_spot is not None and mobile_spot.kind not in shared:
+        more(MOUNTS[mobile_spot.kind])
     return tuple(KitLine(part, count) for part, count in sorted(amounts.items()))

@@ -11,7 +11,7 @@ from siteplan.records.findings import AddressFinding, Aim, MobileFinding, Satell
 from siteplan.records.parts import Chain, Change, DishUse, Item, KitLine, LevelProfile, OutletFinding, Part, Window
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import SERVICES, Reason, State
-from siteplan.services.outlets.antennas import antenna_kit, behind, dishes_for, larger_dishes
+from siteplan.services.outlets.antennas import antenna_kit, behind, dishes_for, larger_dishes, mobile_kit
 from siteplan.services.outlets.carriers import of_aerial, of_mobile, of_satellites
 from siteplan.signal_chain.changes import passing, past_help, smallest_changes
 from siteplan.signal_chain.kit import kit_of, round_kit
@@ -39,8 +39,12 @@ def work(
     """
     satellites = _satellites(row)
     aim = _aim(row)
+    cells = row.mobile is not None and bool(row.mobile.lines) and row.verdicts["mobile"].state in _GOES_UP
     if not satellites and aim is None:
-        return None
+        if not cells:
+            return None
+        kit = _merged(antenna_kit(row, (), tv=False, mobile=True), mobile_kit(row))
+        return OutletFinding(None, None, kit=kit, access=access_for(row, plan), minutes=minutes_for(row, plan, 0))
     wish = Wish(
         outlets=outlet_count, satellites=tuple(view.satellite.name for view in satellites), tv=aim is not None,
         to_house_m=to_house_m if math.isfinite(to_house_m) else plan.installation.to_house_m, to_outlet_m=plan.installation.to_outlet_m,
@@ -66,18 +70,27 @@ def work(
     shaded = [view.satellite.name for view in satellites if view.clearance is not None and view.clearance.state in ("partly", "blocked")]
     return OutletFinding(
         chain, profile, states, changes, tuple(one.name for one in lost),
-        _kit(row, chain, used, changes, tv=aim is not None),
+        _kit(row, chain, used, changes, tv=aim is not None, mobile=cells),
         access=access_for(row, plan), minutes=minutes_for(row, plan, outlet_count, used), if_clear=tuple(shaded), dishes=used,
         positions=positions(chain),
     )  # fmt: skip
 
 
-def _kit(row: AddressFinding, chain: Chain, used: Sequence[DishUse], changes: Sequence[Change], *, tv: bool) -> tuple[KitLine, ...]:
+def _kit(
+    row: AddressFinding, chain: Chain, used: Sequence[DishUse], changes: Sequence[Change], *, tv: bool, mobile: bool
+) -> tuple[KitLine, ...]:
     """Return what the van must carry for one address; where the chain fails, with the first change that makes it pass."""
     if changes:
         chain, larger = changes[0].chain, dict(changes[0].dishes)
         used = [replace(one, dish_m=larger.get(tuple(name for name, _ in one.satellites), one.dish_m)) for one in used]
-    return tuple(sorted((*kit_of(chain), *antenna_kit(row, used, tv=tv)), key=lambda line: (line.part, line.unit)))
+    return _merged(kit_of(chain), antenna_kit(row, used, tv=tv, mobile=mobile), mobile_kit(row) if mobile else ())
+
+
+def _merged(*lists: Sequence[KitLine]) -> tuple[KitLine, ...]:
+    sums: dict[tuple[str, str], float] = {}
+    for line in (line for some in lists for line in some):
+        sums[line.part, line.unit] = sums.get((line.part, line.unit), 0.0) + line.quantity
+    return tuple(KitLine(part, quantity, unit) for (part, unit), quantity in sorted(sums.items()))
 
 
 def chain_for(wish: Wish, plan: Plan, parts: Mapping[str, Part]) -> Chain:

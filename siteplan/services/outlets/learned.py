@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from siteplan.records.readings import Compared
+from siteplan.records.readings import PORT, Compared
 from siteplan.records.verdict import Reason
 from siteplan.services.shared.teaching import REACH_M, Lesson, correction, learn
 
@@ -44,7 +44,7 @@ def teach(compared: Sequence[Compared]) -> Taught | None:
     """
     found: dict[str, dict[str, list[Compared]]] = {}
     for one in compared:
-        if math.isfinite(one.level_off_db):
+        if math.isfinite(one.level_off_db) and one.expected.outlet != PORT:  # one witness a place: behind the cable, as most read it
             source = "TV" if one.expected.service == "terrestrial" else one.expected.source
             found.setdefault(source, {}).setdefault(one.expected.id, []).append(one)
     if not found:

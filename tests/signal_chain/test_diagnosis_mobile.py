@@ -1,0 +1,114 @@
+"""What patterns of mobile readings mean: for each rule a pattern that fires it and one that must not."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from siteplan.records.readings import PORT, ROUTER, Expected, Reading
+from siteplan.services.outlets.compare import compare, meaning, required
+
+pytestmark = pytest.mark.quick
+
+
+def cell(name, mhz, outlet=ROUTER, **more):
+    return Expected(
+        id="A-1", row=2, name="Mill Row 3", lat_deg=47.5, lon_deg=-9.5, service="mobile", source="Corvid", outlet=outlet, carrier=name,
+        line="800", rf_mhz=mhz, if_mhz=math.nan, bandwidth_mhz=10.0, modulation="LTE", level_dbuv=math.nan, level_sigma_db=5.0, cn_db=12.0,
+        cn_sigma_db=2.0, threshold_db=5.0, min_dbuv=math.nan, max_dbuv=math.nan, profile="limits of the plan",
+        **{"rsrp_dbm": -85.0, "min_dbm": -100.0, "pci": "37", **more},
+    )  # fmt: skip
+
+
+TWO = (cell("Tower, LTE 800", 796.0), cell("Crane, LTE 1800", 1842.5))
+
+
+def read(mhz=796.0, rsrp=-85.0, sinr=12.0, **more):
+    return Reading(file="r.csv", file_row=2, id="A-1", source="Corvid", carrier="", outlet=more.pop("outlet", ""), frequency_mhz=mhz,
+                   rsrp_dbm=rsrp, sinr_db=sinr, **more)  # fmt: skip
+
+
+def said(readings, expected=TWO):
+    compared, unknown = compare(readings, expected)
+    assert not unknown
+    return [reason.code for reason in meaning(compared)], compared
+
+
+def test_as_expected_says_nothing():
+    codes, compared = said([read(), read(1842.5, rsrp=-88.0)])
+    assert codes == [] and [one.passes for one in compared] == [True, True]
+    assert compared[1].level_off_db == -3.0 and compared[0].margin_db == 7.0
+
+
+@pytest.mark.parametrize("low, codes", [(-95.1, ["read_cells_low"]), (-94.0, [])])
+def test_all_weak(low, codes):
+    assert said([read(rsrp=low), read(1842.5, rsrp=low)])[0] == codes
+
+
+@pytest.mark.parametrize("low, codes", [(-96.0, ["read_one_cell_low"]), (-90.0, [])])
+def test_one_weak(low, codes):
+    assert said([read(rsrp=low), read(1842.5)])[0] == codes
+
+
+def test_the_only_cell_weak():
+    assert said([read(rsrp=-97.0)])[0] == ["read_cell_low"]
+
+
+@pytest.mark.parametrize("sinr, codes", [(6.9, ["read_cell_disturbed"]), (8.0, [])])
+def test_strong_and_disturbed(sinr, codes):
+    assert said([read(sinr=sinr)])[0] == codes
+
+
+def test_a_wide_error_of_the_prediction_keeps_quiet():
+    unsure = (replace(TWO[0], level_sigma_db=9.0, cn_sigma_db=4.0),)
+    assert said([read(rsrp=-100.0, sinr=5.0)], unsure)[0] == []
+
+
+@pytest.mark.parametrize("b, codes", [(-92.0, ["read_pair_uneven"]), (-89.0, [])])
+def test_one_lead_weaker(b, codes):
+    assert said([read(rsrp_a_dbm=-85.0, rsrp_b_dbm=b)])[0] == codes
+
+
+@pytest.mark.parametrize("more, codes", [(4.0, ["read_mobile_cable"]), (2.0, [])])
+def test_what_the_cable_takes(more, codes):
+    expected = (cell("Tower, LTE 800", 796.0), cell("Tower, LTE 800", 796.0, PORT, rsrp_dbm=-82.0))
+    assert said([read(rsrp=-85.0 - more, outlet=ROUTER), read(rsrp=-82.0, outlet=PORT)], expected)[0] == codes
+
+
+def test_another_cell_answers():
+    codes, compared = said([read(pci="211")])
+    assert codes == ["read_serves_other"] and compared[0].passes
+    assert said([read(pci="37")])[0] == []
+
+
+def test_rssi_in_the_column_of_rsrp():
+    """10 MHz are 50 blocks of 12 elements: 27.8 dB."""
+    assert said([read(rsrp=-85.0 + 27.8)])[0] == ["read_rssi_for_rsrp"]
+    assert said([read(rsrp=-75.0)])[0] == []
+
+
+def test_passing_needs_strength_and_ratio():
+    for reading, passes in ((read(rsrp=-101.0), False), (read(sinr=4.0), False), (read(sinr=math.nan), None), (read(rsrp=math.nan), None),
+                            (read(locked=False, rsrp=math.nan, sinr=math.nan, pci="37"), False)):  # fmt: skip
+        assert said([reading])[1][0].passes is passes
+
+
+def test_cells_and_carriers_are_never_taken_for_each_other():
+    """1842.5 MHz is an intermediate frequency of a satellite as well."""
+    sat = replace(TWO[0], service="satellite", source="Oriel 25E", carrier="O7", rf_mhz=11592.5, if_mhz=1842.5, outlet="outlet 1")
+    compared, unknown = compare([replace(read(1842.5), source="")], (sat, TWO[1]))
+    assert compared[0].expected is TWO[1] and not unknown
+    level = Reading(file="r.csv", file_row=3, id="A-1", source="", carrier="", outlet="", frequency_mhz=1842.5, level_dbuv=60.0, cn_db=12.0)
+    assert compare([level], (sat, TWO[1]))[0][0].expected is sat
+    assert compare([read(1852.5)], TWO) == ((), (read(1852.5),))
+
+
+def test_one_cell_is_enough_for_a_report():
+    port = cell("Tower, LTE 800", 796.0, PORT)
+    outlet = replace(TWO[0], service="satellite", outlet="outlet 1")
+    expected = (outlet, replace(outlet, outlet=PORT), *TWO, port)
+    assert required(expected, ()) == (outlet, TWO[0])
+    second, _ = compare([read(1842.5)], TWO)
+    assert required(expected, second) == (outlet, TWO[1])
