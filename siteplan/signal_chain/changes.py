@@ -132,15 +132,15 @@ def _few_of_each(moves: Sequence[_Move]) -> list[_Move]:
     """Return a few places of each remedy, in the order of moves."""
     places: dict[tuple, list[_Move]] = {}
     for move in moves:
-        places.setdefault(_remedy((move,)), []).append(move)
+        places.setdefault((_remedy((move,)), move.part.name if move.part else "", move.share), []).append(move)
     half = PAIRED_OF_EACH // 2
     kept = {id(move) for some in places.values() for move in (*some[:half], *some[-half:])}
     return [move for move in moves if id(move) in kept]
 
 
 def _remedy(group: Sequence[_Move]) -> tuple:
-    """Return what a change brings, wherever: the same part elsewhere is no other way out."""
-    named = ((move.kind.split("_")[0], move.part.name if move.part else "", move.dish.dish_m if move.dish else 0.0) for move in group)
+    """Return what a change brings, wherever and how much of it: the same kind of part elsewhere, or a larger one, is no other way out."""
+    named = ((move.kind.split("_")[0], move.part.kind if move.part else "", move.dish.more_db[0][0] if move.dish else "") for move in group)
     return tuple(sorted(named))
 
 

@@ -51,8 +51,8 @@ SENTENCES: dict[str, str] = {
     # --- what fails at an outlet -----------------------------------------------------------------------------------
     "outlet_no_way": "{carrier} does not reach {outlet}: no line of this chain carries its sub-band there.",
     "outlet_no_data": "{carrier} at {outlet} can't be worked: {why}.",
-    "outlet_low": "{carrier} arrives at {outlet} with {level_dbuv:.0f} dBµV; at least {min_dbuv:.0f} is wanted.",
-    "outlet_high": "{carrier} arrives at {outlet} with {level_dbuv:.0f} dBµV; at most {max_dbuv:.0f} is wanted.",
+    "outlet_low": "{carrier} arrives at {outlet} with {level_dbuv:.1f} dBµV; at least {min_dbuv:.0f} is wanted.",
+    "outlet_high": "{carrier} arrives at {outlet} with {level_dbuv:.1f} dBµV; at most {max_dbuv:.0f} is wanted.",
     "outlet_cn_low": "{carrier} at {outlet} has a carrier-to-noise of {cn_db:.1f} dB, {lacking_db:.1f} dB short.",
     "outlet_overload": "{item} would be overdriven by {carrier}: {headroom_db:.0f} dB of headroom, at least {limit_db:.0f} is wanted.",
     "outlet_slope": "At {outlet} the {band} band differs by {slope_db:.0f} dB from end to end; up to {limit_db:.0f} is allowed.",
