@@ -10,6 +10,7 @@ from siteplan.report.html import esc, own
 from siteplan.report.sheet_readings import box
 from siteplan.words import sentence, sentences
 from siteplan.words.formats import listing, number
+from siteplan.words.items import item_name
 from siteplan.words.outlets import TEXTS, text
 
 _COLUMNS = (
@@ -58,7 +59,7 @@ def _antennas(found: OutletFinding) -> list[str]:
         ]
         said.append(text("outlets_dishes", dishes="; ".join(dishes)))
     bands = [
-        f"{state.outlet} " + ", ".join(text("outlets_user_band", band=band, mhz=mhz) for band, mhz in state.user_bands)
+        f"{item_name(state.outlet)} " + ", ".join(text("outlets_user_band", band=band, mhz=mhz) for band, mhz in state.user_bands)
         for state in found.outlets
         if state.user_bands
     ]
@@ -172,4 +173,4 @@ def _kit(found: OutletFinding) -> str:
 
 
 def _line(line: KitLine) -> str:
-    return f"{line.quantity:.0f}\u00a0{line.unit} {line.part}" if line.unit else f"{line.quantity:.0f} × {line.part}"
+    return f"{line.quantity:.0f}\u00a0{line.unit} {item_name(line.part)}" if line.unit else f"{line.quantity:.0f} × {item_name(line.part)}"

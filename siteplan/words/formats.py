@@ -6,6 +6,7 @@ import math
 import string
 from collections.abc import Mapping, Sequence
 
+from siteplan.words.items import item_name
 from siteplan.words.language import FOOT_M, MILE_M, figures, say, spoken
 
 _COMPASS = (
@@ -136,7 +137,7 @@ WORDS = (
 )  # fmt: skip
 _FORMATS = {
     "compass": compass, "dist": distance, "height": height, "deg": degrees, "db": decibels, "orbit": orbit, "pct": per_cent, "list": listing,
-    "hours": hours,
+    "hours": hours, "item": item_name,
 }  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from siteplan.words.formats import SentenceFormatter
+from siteplan.words.items import item_name
 from siteplan.words.language import say
 
 _FORMATTER = SentenceFormatter()
@@ -36,8 +37,8 @@ def text(name: str, /, **values: object) -> str:
 
 
 def place(outlet: str) -> str:
-    """Return the place of a reading in words; an outlet's own name as it stands."""
-    return say(TEXTS[f"place_{outlet}"]) if f"place_{outlet}" in TEXTS else outlet
+    """Return the place of a reading in words; an outlet's own name as it stands, siteplan's in the language."""
+    return say(TEXTS[f"place_{outlet}"]) if f"place_{outlet}" in TEXTS else item_name(outlet)
 
 SENTENCES: dict[str, str] = {
     # --- to which job a file belongs -----------------------------------------------------------------------------------
