@@ -57,14 +57,14 @@ def _antennas(found: OutletFinding) -> list[str]:
             else text("outlets_dish_unknown", satellites=" + ".join(name for name, _ in one.satellites))
             for one in found.dishes
         ]
-        said.append(text("outlets_dishes", dishes="; ".join(dishes)))
+        said.append(text("outlets_dishes", dishes=listing(dishes)))
     bands = [
         f"{item_name(state.outlet)} " + ", ".join(text("outlets_user_band", band=band, mhz=mhz) for band, mhz in state.user_bands)
         for state in found.outlets
         if state.user_bands
     ]
     if bands:
-        said.append(text("outlets_user_bands", bands="; ".join(bands)))
+        said.append(text("outlets_user_bands", bands=listing(bands)))
     if len(found.positions) > 1:
         places = [text("outlets_position", satellite=name, position=place + 1) for name, place in found.positions]
         said.append(text("outlets_positions", positions=", ".join(places)))

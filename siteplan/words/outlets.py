@@ -123,7 +123,7 @@ TEXTS: dict[str, str] = {
     "col_window": "Window",
     "col_cn": "C/N",
     "col_margin": "To spare",
-    "col_line": "Line",
+    "col_line": "Sub-band",
     "col_passes": "Passes",
     "col_read_level": "Read: level",
     "col_read_cn": "Read: C/N",
