@@ -14,58 +14,21 @@ import json
 import math
 import re
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from siteplan.errors import TableError
 from siteplan.files.mobile_bands import CHANNEL_COLUMNS, channel_mhz
 from siteplan.files.numbers import parse_number
+from siteplan.files.reading_columns import LEVEL, column_of, plain_number, printable, split_unit
 from siteplan.files.sectors import MOST_PCI
-from siteplan.files.tables import Row, Table, read_table, squash
+from siteplan.files.tables import Row, Table, read_table
 from siteplan.records.places import Reject
 from siteplan.records.readings import Reading
 from siteplan.records.verdict import Reason
 from siteplan.units import COAX_OHM, dbm_to_dbuv
 
-# our name -> what else people call the column (compared without case, accents and marks; units in brackets are part of the name)
-NAMES: dict[str, tuple[str, ...]] = {
-    "id": ("id", "address id", "job", "job id", "kunde", "auftrag"),
-    "lat_deg": ("lat_deg", "lat", "latitude", "breite"),
-    "lon_deg": ("lon_deg", "lon", "lng", "longitude", "laenge", "länge"),
-    "outlet": ("outlet", "dose", "prise", "point", "measured at"),
-    "source": ("source", "satellite", "transmitter", "operator", "satellit", "sender", "emetteur", "betreiber", "operateur"),
-    "carrier": ("carrier", "transponder", "multiplex", "mux", "cell", "channel", "name", "zelle", "cellule"),
-    "frequency_mhz": ("frequency_mhz", "frequency (mhz)", "f_mhz", "mhz"),
-    "frequency_ghz": ("frequency_ghz", "frequency (ghz)", "f_ghz", "ghz"),
-    "frequency_khz": ("frequency_khz", "frequency (khz)", "f_khz", "khz"),
-    "level_dbuv": ("level_dbuv", "level (dbµv)", "level (dbμv)", "level (dbuv)", "pegel (dbµv)", "power_dbuv", "dbuv", "dbµv"),
-    "level_dbmv": ("level_dbmv", "level (dbmv)", "power_dbmv", "dbmv"),
-    "level_dbm": ("level_dbm", "level (dbm)", "power_dbm", "dbm"),
-    "cn_db": ("cn_db", "c/n (db)", "c/n", "cn", "cnr", "cnr (db)", "snr", "snr (db)"),
-    "mer_db": ("mer_db", "mer (db)", "mer"),
-    "margin_db": ("margin_db", "link margin (db)", "link margin", "noise margin", "margin (db)"),
-    "pre_ber": ("pre_ber", "pre-ber", "ber before", "cber"),
-    "post_ber": ("post_ber", "post-ber", "ber after", "vber", "lber"),
-    "rsrp_dbm": ("rsrp_dbm", "rsrp (dbm)", "rsrp", "rscp_dbm", "rscp (dbm)", "rscp"),
-    "rsrq_db": ("rsrq_db", "rsrq (db)", "rsrq"),
-    "sinr_db": ("sinr_db", "sinr (db)", "sinr", "ec/n0 (db)", "ec/n0"),
-    "rssi_dbm": ("rssi_dbm", "rssi (dbm)", "rssi"),
-    "rsrp_a_dbm": ("rsrp_a_dbm", "rsrp a (dbm)", "rsrp first lead", "rsrp_main", "rsrp_0", "rsrp[0]"),
-    "rsrp_b_dbm": ("rsrp_b_dbm", "rsrp b (dbm)", "rsrp second lead", "rsrp_diversity", "rsrp_1", "rsrp[1]"),
-    "pci": ("pci", "physical cell id", "physical cell identity", "psc"),
-    "earfcn": ("earfcn",),
-    "nr_arfcn": ("nr_arfcn", "nr-arfcn", "nrarfcn"),
-    "uarfcn": ("uarfcn",),
-    "arfcn": ("arfcn",),
-    "locked": ("locked", "lock", "signal"),
-    "taken_at": ("taken_at", "time", "date", "datetime", "zeit", "datum"),
-    "installer": ("installer", "monteur", "technician"),
-    "meter": ("meter", "instrument"),
-    "kit": ("kit", "dish", "antenna"),
-    "note": ("note", "notes", "remark", "bemerkung"),
-}
-_OURS = {squash(other): name for name, others in NAMES.items() for other in others}
-_TEXTS = ("id", "outlet", "source", "carrier", "taken_at", "installer", "meter", "kit", "note")
+_TEXTS = ("id", "outlet", "source", "carrier", "polarisation", "taken_at", "installer", "meter", "kit", "note")
 _YES, _NO = ("", "yes", "y", "true", "1", "ja", "oui", "ok", "locked"), ("no", "n", "false", "0", "nein", "non", "no lock", "unlocked", "-")
 # Levels that a meter at an outlet or an antenna can show, in each unit: what lies outside was written in another one.
 _FITS = {"dBuV": (20.0, 125.0), "dBmV": (-40.0, 65.0), "dBm": (-89.0, 16.0)}
@@ -80,51 +43,72 @@ class _Bad(Exception):
 
 
 def read_readings(path: Path, *, now: datetime | None = None) -> tuple[tuple[Reading, ...], tuple[Reject, ...]]:
-    """Return the readings of one file.
+    """Return the readings of one file and the rows that can't be used, as read_readings_told does."""
+    return read_readings_told(path, now=now)[:2]
+
+
+def read_readings_told(
+    path: Path, *, now: datetime | None = None
+) -> tuple[tuple[Reading, ...], tuple[Reject, ...], tuple[Reason, ...]]:
+    """Return the readings of one file, the rows that can't be used, and what is to be told of the file: columns not used, no row in it.
 
     now  a time after which no reading can have been taken; None: not looked at
 
     Raises TableError where the file as a whole can't be used: unreadable, no column of a carrier or a value.
     """
     path = Path(path)
-    rows = _json_rows(path) if path.suffix.lower() == ".json" else _table_rows(path)
+    rows, notes = _json_rows(path) if path.suffix.lower() == ".json" else _table_rows(path)
     made, rejects = [], []
     for number, cells in rows:
         try:
             made.append(_reading(path.name, number, cells, now))
         except _Bad as bad:
-            rejects.append(Reject(path.name, number, bad.field, bad.value, bad.reason))
-    return tuple(made), tuple(rejects)
+            rejects.append(Reject(path.name, number, bad.field, printable(bad.value), bad.reason))
+    if not rows:
+        notes = (*notes, Reason("read_no_rows"))
+    return tuple(made), tuple(rejects), notes
 
 
-def _known(name: str) -> bool:
-    return squash(name) in _OURS
+_FAULT = "fault"  # the key of a row's own fault among its cells
 
 
-def _table_rows(path: Path) -> list[tuple[int, Mapping[str, str]]]:
-    table: Table = read_table(path, _known)
-    columns = {_OURS[squash(column)]: place for place, column in reversed(list(enumerate(table.columns))) if squash(column) in _OURS}
+def _table_rows(path: Path) -> tuple[list[tuple[int, Mapping[str, str]]], tuple[Reason, ...]]:
+    table: Table = read_table(path, lambda name: bool(column_of(name)))
+    columns: dict[str, list[int]] = {}
+    for place, column in enumerate(table.columns):
+        columns.setdefault(column_of(column), []).append(place)
+    unused = [printable(table.columns[place]) for place in columns.pop("", [])]
     _enough(columns, table.columns, path.name)
-    return [(row.number, _cells(row, columns)) for row in table.rows]
+    rows = [(row.number, _cells(row, columns)) for row in table.rows]
+    if rows and table.rows[-1].given < len(table.columns) and _cut_short(path):
+        rows[-1][1][_FAULT] = "ends in the middle, as does the file: it was cut short; send it again whole"
+    return rows, (Reason("read_columns_unused", {"columns": ", ".join(unused[:12])}),) if unused else ()
 
 
-def _cells(row: Row, columns: Mapping[str, int]) -> dict[str, str]:
-    return {name: row.cells[place].strip() for name, place in columns.items()}
+def _cells(row: Row, columns: Mapping[str, list[int]]) -> dict[str, str]:
+    """Return a row's cells under our names; where two columns mean the same, the first that holds something counts."""
+    cells = {name: next((text for place in places if (text := row.cells[place].strip())), "") for name, places in columns.items()}
+    return cells | {_FAULT: row.fault} if row.fault else cells
+
+
+def _cut_short(path: Path) -> bool:
+    """Return whether a text file ends without the end of its last line."""
+    if path.suffix.lower() not in (".csv", ".tsv", ".txt"):
+        return False
+    return not path.read_bytes()[-4:].rstrip(b"\x00").endswith((b"\n", b"\r"))
 
 
 def _enough(columns: Mapping[str, object], there: object, file: str) -> None:
-    level = re.compile(r"^(level|power|pegel)$")
+    there = [printable(str(name)) for name in there][:40]  # type: ignore[union-attr]
     if not {"carrier", "frequency_mhz", "frequency_ghz", "frequency_khz", *_CHANNELS} & set(columns):
         raise TableError(
             f"no column says which carrier a row is of: call it carrier or frequency_mhz (columns: {', '.join(there)})", file=file
         )
-    if not {"level_dbuv", "level_dbmv", "level_dbm", "cn_db", "mer_db", "margin_db", "locked", *CELL_VALUES} & set(columns):
-        bare = [name for name in there if level.fullmatch(str(name).strip().lower())]  # type: ignore[union-attr]
-        hint = f"; column {bare[0]} does not say its unit: call it level_dbuv, level_dbmv or level_dbm" if bare else ""
-        raise TableError(f"no column holds a level or a carrier-to-noise{hint} (columns: {', '.join(there)})", file=file)
+    if not {"level_dbuv", "level_dbmv", "level_dbm", "cn_db", "mer_db", "margin_db", "locked", LEVEL, *CELL_VALUES} & set(columns):
+        raise TableError(f"no column holds a level or a carrier-to-noise (columns: {', '.join(there)})", file=file)
 
 
-def _json_rows(path: Path) -> list[tuple[int, Mapping[str, str]]]:
+def _json_rows(path: Path) -> tuple[list[tuple[int, Mapping[str, str]]], tuple[Reason, ...]]:
     try:
         if path.stat().st_size > LARGEST_BYTES:
             raise TableError("this is too large for a file of readings", file=path.name)
@@ -137,23 +121,33 @@ def _json_rows(path: Path) -> list[tuple[int, Mapping[str, str]]]:
     if isinstance(data, dict):
         shared = {key: value for key, value in data.items() if key != "readings"}
         data = data.get("readings")
-    if not isinstance(data, list) or not all(isinstance(one, dict) for one in data):
+    if not isinstance(data, list) or (data and not any(isinstance(one, dict) for one in data)):
         raise TableError('a list of readings is wanted here, or {"id": ..., "readings": [...]}', file=path.name)
-    rows, names = [], {}
+    rows, names, unused = [], {}, {}
     for number, one in enumerate(data, 1):
-        cells = {}
+        cells: dict[str, str] = {}
+        if not isinstance(one, dict):
+            cells[_FAULT] = "is no reading: names with values in braces are wanted"
+            one = {}
         for key, value in {**shared, **one}.items():
-            if squash(str(key)) in _OURS and not isinstance(value, (dict, list)):
-                cells[_OURS[squash(str(key))]] = "" if value is None else str(value)
-                names[_OURS[squash(str(key))]] = key
+            name = column_of(str(key))
+            if name and not isinstance(value, (dict, list)):
+                text = "" if value is None else str(value)
+                cells[name] = cells.get(name, "") or text
+                names[name] = key
+            else:
+                unused[printable(str(key))] = True
         rows.append((number, cells))
     if rows:
-        _enough(names, tuple(names), path.name)
-    return rows
+        _enough(names, tuple(names) or tuple(unused), path.name)
+    return rows, (Reason("read_columns_unused", {"columns": ", ".join(list(unused)[:12])}),) if unused else ()
 
 
 def _reading(file: str, number: int, cells: Mapping[str, str], now: datetime | None) -> Reading:
-    texts = {name: cells.get(name, "").strip()[:300] for name in _TEXTS}
+    if cells.get(_FAULT):
+        raise _Bad("", "", cells[_FAULT])
+    texts = {name: printable(cells.get(name, "").strip()[:300]) for name in _TEXTS}
+    texts["polarisation"] = _polarisation(texts["polarisation"])
     frequency = _frequency(cells)
     if not texts["carrier"] and math.isnan(frequency):
         raise _Bad("carrier", "", "names neither a carrier nor a frequency")
@@ -164,7 +158,7 @@ def _reading(file: str, number: int, cells: Mapping[str, str], now: datetime | N
     values, notes = values | strengths, (*notes, *more)
     if locked and math.isnan(level) and all(math.isnan(values[name]) for name in ("cn_db", "mer_db", "margin_db", *CELL_VALUES)):
         raise _Bad("level_dbuv", "", "holds no value; write the level or the carrier-to-noise, or locked = no where there was no signal")
-    _time(texts["taken_at"], now)
+    texts["taken_at"] = _time(texts["taken_at"], now)
     pci = _whole(cells, "pci", max(MOST_PCI.values()))
     return Reading(
         file=file, file_row=number, frequency_mhz=frequency, level_dbuv=level, locked=locked, notes=notes,
@@ -182,7 +176,10 @@ def _number(cells: Mapping[str, str], name: str, least: float, most: float) -> f
     text = cells.get(name, "")
     if not text or text in ("-", "–", "n/a"):
         return math.nan
-    value = parse_number(text)
+    bare, unit = split_unit(text)
+    if unit and not name.endswith("_" + unit):
+        raise _Bad(name, text, "says another unit than its column; put one of them right")
+    value = parse_number(plain_number(bare))
     if math.isnan(value):
         raise _Bad(name, text, "is not a number")
     if not least <= value <= most:
@@ -250,6 +247,7 @@ def cell_values(cells: Mapping[str, str]) -> tuple[dict[str, float], tuple[Reaso
 
 def _level(cells: Mapping[str, str]) -> tuple[float, tuple[Reason, ...]]:
     """Return the level in dBuV, and what had to be put right: a value that fits its column's unit nowhere but another one."""
+    cells, unsaid = _levels_by_unit(cells)
     for name, unit in (("level_dbuv", "dBuV"), ("level_dbmv", "dBmV"), ("level_dbm", "dBm")):
         value = _number(cells, name, -150.0, 150.0)
         if math.isnan(value):
@@ -268,7 +266,21 @@ def _level(cells: Mapping[str, str]) -> tuple[float, tuple[Reason, ...]]:
             taken = others[0]
             notes = (Reason("read_taken_as", {"value": value, "unit": _SPELT[unit], "taken": _SPELT[taken]}),)
         return _to_dbuv(value, taken), notes
-    return math.nan, ()
+    return math.nan, (Reason("read_level_no_unit", {"value": unsaid}),) if unsaid else ()
+
+
+def _levels_by_unit(cells: Mapping[str, str]) -> tuple[Mapping[str, str], str]:
+    """Return cells with each level under the unit that it says itself, and a level whose unit nothing says."""
+    sorted_cells, unsaid = dict(cells), ""
+    for name in (LEVEL, "level_dbuv", "level_dbmv", "level_dbm"):
+        text = cells.get(name, "")
+        unit = split_unit(text)[1]
+        if unit in ("dbuv", "dbmv", "dbm") and f"level_{unit}" != name:
+            sorted_cells[name] = ""
+            sorted_cells[f"level_{unit}"] = text
+        elif name == LEVEL and text:
+            unsaid = text
+    return sorted_cells, unsaid
 
 
 def _to_dbuv(value: float, unit: str) -> float:
@@ -287,16 +299,41 @@ def _locked(cells: Mapping[str, str]) -> bool:
     raise _Bad("locked", text, "is neither yes nor no")
 
 
-def _time(text: str, now: datetime | None) -> None:
-    """Raise where a time can't be read or lies in the future."""
+def _polarisation(text: str) -> str:
+    """Return V or H, also for the circular ones that an LNB switches like them (right as V, left as H); "" where nobody says."""
+    letter = text.strip()[:1].upper()
+    if letter not in ("", "V", "H", "R", "L"):
+        raise _Bad("polarisation", text, "is none of H, V, L, R")
+    return {"R": "V", "L": "H"}.get(letter, letter)
+
+
+_POINTS = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})(?:[ T,]+(\d{1,2}):(\d{2})(?::(\d{2}))?)?")
+_AHEAD = timedelta(hours=14)  # the zone farthest ahead of UTC: a later time without a zone lies in the future everywhere
+
+
+def _time(text: str, now: datetime | None) -> str:
+    """Return a time as ISO 8601, day.month.year put in order; raise where it can't be read or lies in the future."""
     if not text:
-        return
+        return ""
     try:
-        taken = datetime.fromisoformat(text.replace("Z", "+00:00"))
+        found = _POINTS.fullmatch(text.strip())
+        if found:
+            day, month, year, hour, minute, second = (int(part or 0) for part in found.groups())
+            taken = datetime(year, month, day, hour, minute, second)
+            text = taken.isoformat(" ", "seconds" if second else "minutes") if found[4] else taken.date().isoformat()
+        else:
+            taken = datetime.fromisoformat(text.replace("Z", "+00:00"))
+            text = text.replace("T", " ")
     except ValueError:
         raise _Bad("taken_at", text, "is no time; write year-month-day and hour:minute, such as 2026-06-11 14:30") from None
-    if now is not None and taken.replace(tzinfo=None) > now.replace(tzinfo=None):
-        raise _Bad("taken_at", text, "lies in the future")
+    if now is not None:
+        # a time without a zone is that of the place; a clock without a zone, as tests have, is taken for UTC
+        latest = now.replace(tzinfo=UTC) if now.tzinfo is None else now
+        if taken.tzinfo is None:
+            taken, latest = taken.replace(tzinfo=UTC), latest + _AHEAD
+        if taken > latest:
+            raise _Bad("taken_at", text, "lies in the future")
+    return text
 
 
 def readings_csv(rows: list[Mapping[str, object]]) -> str:

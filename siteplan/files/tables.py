@@ -26,6 +26,7 @@ class Row:
     """One row under its heading. cells has one text for each column; fault says why the row can't be used as it stands, "" where it can.
 
     x, y    a vector file's own point, NaN where there is none; point says why not
+    given   how many cells the file itself has in this row
     """
 
     number: int
@@ -34,6 +35,7 @@ class Row:
     x: float = math.nan
     y: float = math.nan
     point: str = ""
+    given: int = 0
 
 
 @dataclass(frozen=True)
@@ -155,7 +157,7 @@ def _row(raw: RawRow, width: int) -> Row:
             f"has {len(raw.cells)} cells where the heading has {width} (a delimiter inside a text, or a decimal comma in a comma-separated "
             "file?); put such cells in quotation marks"
         )
-    return Row(raw.number, cells, fault, raw.x, raw.y, raw.point)
+    return Row(raw.number, cells, fault, raw.x, raw.y, raw.point, len(raw.cells))
 
 
 def need_columns(table: Table, wanted: Sequence[str], have: Sequence[str]) -> None:

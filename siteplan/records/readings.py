@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 from siteplan.records.verdict import Reason
 
@@ -68,6 +69,7 @@ class Reading:
     notes      what was put right, such as a unit
     rsrp_dbm, rsrq_db, sinr_db, rssi_dbm   of a mobile cell; rsrp_a_dbm, rsrp_b_dbm on each of the antenna's two leads
     pci        physical cell identity of a cell as given, "" unknown
+    polarisation   "V", "H" or "", as the meter was set
     """
 
     file: str
@@ -99,12 +101,27 @@ class Reading:
     rsrp_a_dbm: float = NAN
     rsrp_b_dbm: float = NAN
     pci: str = ""
+    polarisation: str = ""
+
+    @property
+    def moment(self) -> datetime:
+        """Return when it was taken, for putting readings in order; without a zone as UTC, before all others where nobody says."""
+        return _moment(self.taken_at)
 
     @property
     def of_cell(self) -> bool:
         """Return whether this is of a mobile cell."""
         values = (self.rsrp_dbm, self.rsrq_db, self.sinr_db, self.rssi_dbm, self.rsrp_a_dbm, self.rsrp_b_dbm)
         return bool(self.pci) or any(value == value for value in values)
+
+
+def _moment(taken_at: str) -> datetime:
+    """Return a time for putting in order; the beginning of all times where there is none, or none that is read."""
+    try:
+        taken = datetime.fromisoformat(taken_at.replace("Z", "+00:00"))
+    except ValueError:
+        return datetime.min.replace(tzinfo=UTC)
+    return taken.replace(tzinfo=UTC) if taken.tzinfo is None else taken
 
 
 @dataclass(frozen=True, slots=True)

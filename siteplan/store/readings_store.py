@@ -9,7 +9,7 @@ import sqlite3
 import struct
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from pathlib import Path
 
 from siteplan.errors import InputError, OutputError
@@ -19,7 +19,7 @@ from siteplan.store.schema import APPLICATION_ID, USER_VERSION, VERSION, migrate
 
 WAIT_S = 30.0
 # Fields that came after stores were in use: written where they hold something, so that a reading stored before them is known again.
-_LATER = frozenset(("rsrp_dbm", "rsrq_db", "sinr_db", "rssi_dbm", "rsrp_a_dbm", "rsrp_b_dbm", "pci"))
+_LATER = frozenset(("rsrp_dbm", "rsrq_db", "sinr_db", "rssi_dbm", "rsrp_a_dbm", "rsrp_b_dbm", "pci", "polarisation"))
 
 
 @contextmanager
@@ -80,7 +80,10 @@ class Store:
             raise
 
     def add(self, *, id: str, name: str, row: int, lat_deg: float, lon_deg: float, readings: Sequence[Reading]) -> tuple[int, int]:
-        """Store readings of one installation; return how many are new and how many were stored before (same file, row and content)."""
+        """Store readings of one installation; return how many are new and how many were stored before.
+
+        What a reading says makes it the same, not the file it came in: a copied or renamed file counts once.
+        """
         new = 0
         with self._change():
             self._db.execute(
@@ -90,7 +93,10 @@ class Store:
             )
             for reading in readings:
                 body = _body(reading)
-                digest = hashlib.sha256(f"{id}\n{body}".encode()).hexdigest()
+                digest = _digest(id, _body(replace(reading, file="", file_row=0)))
+                earlier = self._db.execute("SELECT 1 FROM readings WHERE digest = ?", (_digest(id, body),))  # as stores once named it
+                if earlier.fetchone():
+                    continue
                 done = self._db.execute(
                     "INSERT INTO readings (id, file, file_row, digest, taken_at, body) VALUES (?, ?, ?, ?, ?, ?) "
                     "ON CONFLICT(digest) DO NOTHING",
@@ -105,8 +111,8 @@ class Store:
 
     def readings_of(self, id: str) -> tuple[Reading, ...]:
         """Return the readings of one installation, oldest first; those without a time by the order in which they came."""
-        rows = self._db.execute("SELECT body FROM readings WHERE id = ? ORDER BY taken_at, fid", (id,))
-        return tuple(_reading(row[0]) for row in rows)
+        rows = self._db.execute("SELECT body FROM readings WHERE id = ? ORDER BY fid", (id,))
+        return tuple(sorted((_reading(row[0]) for row in rows), key=lambda one: one.moment))
 
     def places(self) -> dict[str, tuple[float, float]]:
         """Return (lat_deg, lon_deg) of each installation."""
@@ -117,8 +123,8 @@ class Store:
         return made
 
     def digest_of(self, id: str) -> str:
-        """Return a hash over everything stored of one installation."""
-        rows = [row[0] for row in self._db.execute("SELECT digest FROM readings WHERE id = ? ORDER BY digest", (id,))]
+        """Return a hash over everything stored of one installation: over the readings themselves, not over what the store says of them."""
+        rows = sorted(_digest(id, row[0]) for row in self._db.execute("SELECT body FROM readings WHERE id = ?", (id,)))
         pictures = [row[0] for row in self._db.execute("SELECT digest FROM pictures WHERE id = ? ORDER BY digest", (id,))]
         return hashlib.sha256("\n".join([*rows, "--", *pictures]).encode()).hexdigest()
 
@@ -127,10 +133,8 @@ class Store:
 
         Signatures and pictures are not in it, nor in what order the readings came.
         """
-        rows = self._db.execute(
-            "SELECT readings.id, hex(installations.geom), readings.digest FROM readings JOIN installations USING (id) "
-            "ORDER BY readings.id, readings.digest"
-        ).fetchall()
+        found = self._db.execute("SELECT readings.id, hex(installations.geom), readings.body FROM readings JOIN installations USING (id)")
+        rows = sorted((id, place, _digest(id, body)) for id, place, body in found)
         text = json.dumps(rows, ensure_ascii=False)
         return len(rows), hashlib.sha256(text.encode()).hexdigest()
 
@@ -161,6 +165,10 @@ class Store:
 def _point(lat_deg: float, lon_deg: float) -> bytes:
     """Return a GeoPackage point (OGC 12-128r18, 2.1.3): header "GP", version 0, little endian without envelope, EPSG:4326, then WKB."""
     return b"GP\x00\x01" + struct.pack("<i", 4326) + b"\x01\x01\x00\x00\x00" + struct.pack("<dd", lon_deg, lat_deg)
+
+
+def _digest(id: str, body: str) -> str:
+    return hashlib.sha256(f"{id}\n{body}".encode()).hexdigest()
 
 
 def _body(reading: Reading) -> str:

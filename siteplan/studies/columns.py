@@ -13,7 +13,7 @@ from siteplan.files.emitters import SATELLITE_COLUMNS, SECTOR_COLUMNS
 from siteplan.files.equipment import COLUMNS as PART_COLUMNS
 from siteplan.files.expected import EXPECTED_COLUMNS, KIT_COLUMNS
 from siteplan.files.patterns import PATTERN_COLUMNS
-from siteplan.files.readings import NAMES as READING_NAMES
+from siteplan.files.reading_columns import NAMES as READING_NAMES
 from siteplan.files.sector_patterns import COLUMNS as SECTOR_PATTERN_COLUMNS
 from siteplan.files.transmitters import TRANSMITTER_COLUMNS
 from siteplan.files.write_tables import REJECT_COLUMNS

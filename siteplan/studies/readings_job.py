@@ -11,14 +11,15 @@ from pathlib import Path
 
 from siteplan.errors import InputError, TableError
 from siteplan.files.expected import EXPECTED_FILE, read_expected
-from siteplan.files.readings import read_readings
+from siteplan.files.reading_columns import printable
+from siteplan.files.readings import read_readings_told
 from siteplan.files.verdict_columns import slug
 from siteplan.geodesy.earth import earth_distance_m
 from siteplan.records.places import Reject
 from siteplan.records.plan import Plan
 from siteplan.records.readings import Compared, Expected, Reading, ReadingsFile
 from siteplan.records.verdict import Reason
-from siteplan.services.outlets.compare import compare, latest, meaning, repeats
+from siteplan.services.outlets.compare import compare, elsewhere, latest, meaning, repeats, why_unknown
 from siteplan.store.readings_store import open_store
 from siteplan.studies.inputs import store_of
 from siteplan.studies.speech import open_plan
@@ -38,6 +39,7 @@ class Taken:
     stored: int
     known: int
     store: Path
+    notes: tuple[tuple[str, Reason], ...] = ()  # (file or folder, what is to be told of it)
 
 
 def expected_of_plan(plan: Plan) -> tuple[Expected, ...]:
@@ -52,15 +54,19 @@ def take_readings(plan_file: Path, place: Path, *, now: datetime) -> Taken:
     """
     plan = open_plan(plan_file)
     expected = expected_of_plan(plan)
-    found, rejects, stored, known = [], [], 0, 0
+    found, rejects, stored, known, notes = [], [], 0, 0, []
+    files, left_out = _files(place)
+    if left_out:
+        notes.append((place.name, Reason("read_left_out", {"files": ", ".join(left_out)})))
     with open_store(store_of(plan)) as store:
-        for file in _files(place):
+        for file in files:
             try:
-                readings, bad = read_readings(file, now=now)
+                readings, bad, told = read_readings_told(file, now=now)
             except TableError as wrong:
                 rejects.append(Reject(file.name, 0, "", "", str(wrong)))
                 continue
             rejects += bad
+            notes += [(file.name, note) for note in told]
             for one in _matched(file, readings, expected, plan.readings.match_within_m):
                 if one.row:
                     home = next(line for line in expected if line.id == one.id)
@@ -69,24 +75,22 @@ def take_readings(plan_file: Path, place: Path, *, now: datetime) -> Taken:
                     stored, known = stored + new, known + old
                 found.append(one)
     if not found and rejects:
-        first = rejects[0]
-        raise InputError(
-            f"no reading could be used; the first fault: {first.file}, row {first.row}: {first.field} {first.value} {first.reason}"
-        )
-    return Taken(tuple(found), tuple(rejects), stored, known, store_of(plan))
+        raise InputError(printable(f"no reading could be used: {'; '.join(_reject(bad) for bad in rejects[:20])}"))
+    return Taken(tuple(found), tuple(rejects), stored, known, store_of(plan), tuple(notes))
 
 
-def _files(place: Path) -> tuple[Path, ...]:
+def _files(place: Path) -> tuple[tuple[Path, ...], tuple[str, ...]]:
+    """Return the files of readings, and the names of whatever else lies in the folder, that nothing is lost without a word."""
     if place.is_file():
-        return (place,)
+        return (place,), ()
     if not place.is_dir():
         raise InputError(f"{place}: no such file or folder")
-    files = tuple(
-        sorted(one for one in place.iterdir() if one.suffix.lower() in SUFFIXES and one.is_file() and not one.name.startswith((".", "~")))
-    )
+    there = sorted(one for one in place.iterdir() if not one.name.startswith((".", "~")))
+    files = tuple(one for one in there if one.suffix.lower() in SUFFIXES and one.is_file())
     if not files:
         raise InputError(f"{place} holds no file of readings ({', '.join(SUFFIXES)})")
-    return files
+    others = [printable(one.name) for one in there if one not in files]
+    return files, (*others[:10], *(("…",) if len(others) > 10 else ()))
 
 
 def _matched(file: Path, readings: Sequence[Reading], expected: Sequence[Expected], within_m: float) -> list[ReadingsFile]:
@@ -105,11 +109,10 @@ def _matched(file: Path, readings: Sequence[Reading], expected: Sequence[Expecte
             made.append(ReadingsFile(file.name, how, unknown=tuple(group)))
             continue
         compared, unknown = compare(group, [line for line in expected if line.id == home.id])
-        unknown_ones = [
-            Reason("read_unknown_carrier", {"carrier": one.carrier or f"{one.frequency_mhz:g} MHz", "source": one.source or "?"})
-            for one in unknown
-        ]
-        said = (*meaning(latest(compared)), *repeats(group), *unknown_ones)
+        mine = [line for line in expected if line.id == home.id]
+        reasons = [why_unknown(one, mine) for one in unknown]
+        unknown_ones = [reason for place, reason in enumerate(reasons) if reason not in reasons[:place]]
+        said = (*elsewhere(group, mine, within_m), *meaning(latest(compared)), *repeats(group), *unknown_ones)
         made.append(ReadingsFile(file.name, how, home.id, home.row, compared, unknown, said))
     return made
 
@@ -145,18 +148,24 @@ def _home(file: Path, reading: Reading, homes: dict[str, Expected], within_m: fl
 
 def taken_lines(taken: Taken) -> list[str]:
     """Return what came in as lines for people."""
-    lines = []
+    lines = [f"{file}: {sentence(note)}" for file, note in taken.notes]
     for one in taken.files:
         lines.append(f"{one.file}: {sentence(one.matched)}")
         for compared in latest(one.compared):
             lines.append(f"  {_line(compared)}")
         lines += [f"  {sentence(reason)}" for reason in one.findings]
-    for bad in taken.rejects:
-        told = words.text("line_reject", file=bad.file, row=bad.row, field=bad.field, value=bad.value, reason=bad.reason)
-        lines.append(told if bad.row else bad.reason)
+    lines += [_reject(bad) for bad in taken.rejects]
     known = words.text("line_known", count=taken.known) if taken.known else ""
     lines.append(words.text("line_stored", count=taken.stored, file=taken.store.name) + known)
-    return lines
+    return [printable(line) for line in lines]
+
+
+def _reject(bad: Reject) -> str:
+    if not bad.row:
+        return bad.reason
+    if not bad.field:
+        return words.text("line_reject_row", file=bad.file, row=bad.row, reason=bad.reason)
+    return words.text("line_reject", file=bad.file, row=bad.row, field=bad.field, value=bad.value, reason=bad.reason)
 
 
 def _line(one: Compared) -> str:
@@ -206,8 +215,10 @@ def taken_json(taken: Taken) -> str:
                 "findings": [{"code": reason.code, "text": sentence(reason)} for reason in one.findings],
             }
         )  # fmt: skip
+    notes = [{"file": file, "code": note.code, "text": sentence(note)} for file, note in taken.notes]
     rejects = [{"file": r.file, "row": r.row, "field": r.field, "value": r.value, "reason": r.reason} for r in taken.rejects]
-    return json.dumps({"files": files, "rejects": rejects, "stored": taken.stored, "known": taken.known}, indent=2, ensure_ascii=False)
+    made = {"files": files, "rejects": rejects, "notes": notes, "stored": taken.stored, "known": taken.known}
+    return json.dumps(made, indent=2, ensure_ascii=False)
 
 
 def _or_none(value: float) -> float | None:

@@ -26,8 +26,9 @@ TEXTS: dict[str, str] = {
     "line_fail": "fail",
     "line_open": "nothing proved",
     "line_stored": "{count} readings stored in {file}",
-    "line_known": ", {count} were there before",
+    "line_known": ", {count} were known already",
     "line_reject": "{file}, row {row}: {field} {value!r} {reason}",
+    "line_reject_row": "{file}, row {row}: {reason}",
 }
 
 
@@ -52,7 +53,17 @@ SENTENCES: dict[str, str] = {
     "read_taken_as": "{value:g} was given as {unit}; it fits only as {taken}, so it was taken as that",
     "read_minus_missing": "{value:g} in {column} was given without its minus, and was taken with it",
     "read_unknown_carrier": "{carrier} of {source} is not among what was expected here",
-    "read_repeat": "{carrier} was read {count} times; the latest counts, all are kept",
+    "read_repeat": "{carrier} was read {count} times ({times:list}); the latest counts, all are kept",
+    "read_repeat_untimed": "{carrier} was read {count} times, nobody says when; the last row counts, all are kept",
+    "read_several_carriers": "{carrier} may be {names:list}: say which satellite, polarisation or carrier it is; it does not count",
+    "read_several_outlets": "{carrier} names no outlet, and it was expected at {outlets:list}: say which; it does not count",
+    "read_unknown_outlet": "{carrier} was read at {outlet}, which is none of the outlets here ({outlets:list}); it does not count",
+    "read_elsewhere": "{count} readings say that they were taken {distance_m:dist} away from this address: check the id",
+    "read_level_no_unit": "the level {value} says no unit, nor does its column (dBµV, dBmV or dBm): it was left out",
+    "read_other_unit": "this level would fit if it was read in {meant} and written down as {given}",
+    "read_columns_unused": "columns not used: {columns}",
+    "read_no_rows": "there is no reading in it",
+    "read_left_out": "left out, it is no file of readings: {files}",
     # --- one carrier -----------------------------------------------------------------------------------------------------
     "read_level_low": "level {level_dbuv:.0f} dBµV is under the window ({min_dbuv:.0f})",
     "read_level_high": "level {level_dbuv:.0f} dBµV is over the window ({max_dbuv:.0f})",

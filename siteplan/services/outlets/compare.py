@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from siteplan.geodesy.earth import earth_distance_m
 from siteplan.records.readings import PORT, Compared, Expected, Reading
 from siteplan.records.verdict import Reason
 from siteplan.signal_chain.diagnosis import diagnose
@@ -14,30 +15,65 @@ NEAR_CELL_MHZ = 1.0  # channels of mobile networks may lie 5 MHz apart; a device
 NEAR_MHZ = 5.0  # an LNB's oscillator drifts by a few MHz: common practice, no source
 WEAK_DB = 1.0  # passes by less than this are weak
 CN_TOLERANCE_DB = 2.0
+ALIKE_MHZ = 2.0  # a carrier this much farther off than the nearest may be meant as well: an oscillator drifts. Common practice, no source
+OTHER_UNIT_DB, FITS_DB = 20.0, 8.0  # a level this far off, that would be this near in another unit. Common practice, no source
 
 
 def compare(readings: Sequence[Reading], expected: Sequence[Expected]) -> tuple[tuple[Compared, ...], tuple[Reading, ...]]:
     """Return readings beside their expectation, and those of carriers that were not expected.
 
     A carrier is found by its name, else by frequency: in the air or on the cable, within 5 MHz, the nearest; where a reading names its
-    satellite or outlet only those are looked at.
+    satellite, outlet or polarisation only those are looked at. One that fits several carriers or outlets is not guessed: it counts as
+    not expected, and why_unknown says so.
     """
     made, unknown = [], []
     for reading in readings:
-        one = _expectation(reading, expected)
-        if one is None:
-            unknown.append(reading)
+        fitting = _fitting(reading, expected)
+        if len(fitting) == 1:
+            made.append(_compared(reading, fitting[0]))
         else:
-            made.append(_compared(reading, one))
+            unknown.append(reading)
     return tuple(made), tuple(unknown)
+
+
+def why_unknown(reading: Reading, expected: Sequence[Expected]) -> Reason:
+    """Return why a reading could not be set beside what was expected: nothing fits, or more than one carrier or outlet."""
+    carrier = reading.carrier or f"{reading.frequency_mhz:g} MHz"
+    fitting = _fitting(reading, expected)
+    names = list(dict.fromkeys(f"{one.carrier} ({one.source})" for one in fitting))
+    outlets = list(dict.fromkeys(one.outlet for one in fitting))
+    if len(names) > 1:
+        return Reason("read_several_carriers", {"carrier": carrier, "names": names[:8]})
+    if len(outlets) > 1:
+        return Reason("read_several_outlets", {"carrier": carrier, "outlets": outlets[:8]})
+    there = list(dict.fromkeys(one.outlet for one in expected if one.outlet))
+    if reading.outlet and there and not any(_same(reading.outlet, outlet) for outlet in there):
+        return Reason("read_unknown_outlet", {"carrier": carrier, "outlet": reading.outlet, "outlets": there[:8]})
+    return Reason("read_unknown_carrier", {"carrier": carrier, "source": reading.source or "?"})
+
+
+def elsewhere(readings: Sequence[Reading], expected: Sequence[Expected], within_m: float) -> tuple[Reason, ...]:
+    """Return a word where readings that name their address were taken far from it: the greatest distance of those that say where."""
+    if not expected:
+        return ()
+    home = expected[0]
+    away = [
+        float(earth_distance_m(lat1_deg=one.lat_deg, lon1_deg=one.lon_deg, lat2_deg=home.lat_deg, lon2_deg=home.lon_deg))
+        for one in readings
+        if math.isfinite(one.lat_deg) and math.isfinite(one.lon_deg)
+    ]
+    far = [metres for metres in away if metres > within_m]
+    return (Reason("read_elsewhere", {"count": len(far), "distance_m": max(far)}),) if far else ()
 
 
 def latest(compared: Sequence[Compared]) -> tuple[Compared, ...]:
     """Return only the latest reading of each carrier at each outlet, in the order of what was expected."""
     kept: dict[tuple, Compared] = {}
-    for one in compared:  # oldest first
-        kept[one.expected.source, one.expected.outlet, one.expected.carrier] = one
-    return tuple(kept.values())
+    for one in sorted(compared, key=lambda one: one.reading.moment):  # those of one moment as they came
+        key = (one.expected.source, one.expected.outlet, one.expected.carrier)
+        kept[key] = one
+    first = {(one.expected.source, one.expected.outlet, one.expected.carrier): place for place, one in reversed(list(enumerate(compared)))}
+    return tuple(kept[key] for key in sorted(kept, key=lambda key: first[key]))
 
 
 def meaning(compared: Sequence[Compared]) -> tuple[Reason, ...]:
@@ -54,31 +90,44 @@ def meaning(compared: Sequence[Compared]) -> tuple[Reason, ...]:
 
 
 def repeats(readings: Sequence[Reading]) -> tuple[Reason, ...]:
-    """Return which carriers were read more than once."""
-    counts: dict[tuple[str, str, str], int] = {}
+    """Return which carriers were read more than once, and when."""
+    times: dict[tuple[str, str, str], list[Reading]] = {}
     for reading in readings:
         key = (reading.source, reading.outlet, reading.carrier or f"{reading.frequency_mhz:g} MHz")
-        counts[key] = counts.get(key, 0) + 1
-    return tuple(Reason("read_repeat", {"carrier": key[2], "count": count}) for key, count in counts.items() if count > 1)
+        times.setdefault(key, []).append(reading)
+    found = []
+    for key, ones in times.items():
+        said = [one.taken_at for one in sorted(ones, key=lambda one: one.moment) if one.taken_at]
+        if len(ones) > 1:
+            said = [*said[:1], "…", *said[-4:]] if len(said) > 6 else said
+            values = {"carrier": key[2], "count": len(ones), "times": said}
+            found.append(Reason("read_repeat" if said else "read_repeat_untimed", values))
+    return tuple(found)
 
 
-def _expectation(reading: Reading, expected: Sequence[Expected]) -> Expected | None:
+def _fitting(reading: Reading, expected: Sequence[Expected]) -> list[Expected]:
+    """Return the expectations that a reading may be of: one where it is clear."""
     fitting = [
         one
         for one in expected
-        if _same(reading.source, one.source) and _same(reading.outlet, one.outlet) and reading.of_cell == (one.service == "mobile")
+        if _same(reading.source, one.source)
+        and _same(reading.outlet, one.outlet)
+        and reading.of_cell == (one.service == "mobile")
+        and (not reading.polarisation or one.line[:1] not in ("V", "H") or one.line[:1] == reading.polarisation)
     ]
-    named = [one for one in fitting if reading.carrier and reading.carrier.casefold() == one.carrier.casefold()]
-    if named:
-        return named[0]
-    if math.isnan(reading.frequency_mhz):
-        return None
-    near = [
-        (min(abs(mhz - reading.frequency_mhz) for mhz in (one.rf_mhz, one.if_mhz) if math.isfinite(mhz)), place)
-        for place, one in enumerate(fitting)
-    ]
-    best = min(near, default=(math.inf, 0))
-    return fitting[best[1]] if best[0] <= (NEAR_CELL_MHZ if reading.of_cell else NEAR_MHZ) else None
+    if not reading.outlet:  # who reads at the antenna itself says so
+        fitting = [one for one in fitting if one.outlet != PORT] or fitting
+    found = [one for one in fitting if reading.carrier and reading.carrier.casefold() == one.carrier.casefold()]
+    if not found and math.isfinite(reading.frequency_mhz):
+        near = NEAR_CELL_MHZ if reading.of_cell else NEAR_MHZ
+        off = [(_off_mhz(reading.frequency_mhz, one), one) for one in fitting]
+        best = min((mhz for mhz, _ in off), default=math.inf)
+        found = [one for mhz, one in off if mhz <= near and mhz <= best + (0.0 if reading.of_cell else ALIKE_MHZ)]
+    return found[:1] if reading.of_cell else found
+
+
+def _off_mhz(frequency_mhz: float, one: Expected) -> float:
+    return min((abs(mhz - frequency_mhz) for mhz in (one.rf_mhz, one.if_mhz) if math.isfinite(mhz)), default=math.inf)
 
 
 def _same(asked: str, there: str) -> bool:
@@ -145,9 +194,23 @@ def _carrier(reading: Reading, expected: Expected) -> Compared:
     passes: bool | None = not reasons
     if reading.locked and math.isnan(noise):
         passes = None if not reasons else False  # a level alone proves nothing good
+    reasons += _other_unit(reading.level_dbuv, expected.level_dbuv)
     off = noise - expected.cn_db
     if passes and margin < WEAK_DB:
         reasons.append(Reason("read_cn_weak", {"margin_db": margin}))
     if passes and off < -max(CN_TOLERANCE_DB, expected.cn_sigma_db):
         reasons.append(Reason("read_cn_off", {"off_db": -off}))
     return Compared(reading, expected, reading.level_dbuv - expected.level_dbuv, off, margin, passes, tuple(reasons))
+
+
+def _other_unit(level_dbuv: float, expected_dbuv: float) -> list[Reason]:
+    """Return a word where a level is far from what was expected, and near it were it in another unit: dBmV is 60 dB off, dBm 108.75."""
+    off = level_dbuv - expected_dbuv
+    if abs(off) < OTHER_UNIT_DB:
+        return []
+    shifts = {"dBµV": {"dBmV": 60.0, "dBm": 108.75}, "dBmV": {"dBµV": -60.0, "dBm": 48.75}, "dBm": {"dBµV": -108.75, "dBmV": -48.75}}
+    for given, others in shifts.items():
+        for meant, shift in others.items():
+            if abs(off + shift) <= FITS_DB:
+                return [Reason("read_other_unit", {"given": given, "meant": meant})]
+    return []
