@@ -28,12 +28,15 @@ def kit_of(chain: Chain, *, connector: str = "Connector F") -> tuple[KitLine, ..
     return tuple(KitLine(part, quantity, unit) for (part, unit), quantity in sorted(amounts.items()))
 
 
-def round_kit(
-    addresses: Iterable[Sequence[KitLine]], parts: Mapping[str, Part], dishes_m: Sequence[float] = (), used_dishes_m: Iterable[float] = ()
-) -> tuple[KitLine, ...]:
+def dish_name(dish_m: float) -> str:
+    """Return what a dish is called on a list."""
+    return f"Dish {dish_m:g} m"
+
+
+def round_kit(addresses: Iterable[Sequence[KitLine]], parts: Mapping[str, Part], dishes_m: Sequence[float] = ()) -> tuple[KitLine, ...]:
     """Return a day's list with spares: 10 % cable, half the connectors, one LNB of each kind, a filter, attenuators, the next dish.
 
-    used_dishes_m  diameters among the addresses' own lines: the next larger of dishes_m comes along
+    dishes_m  of the van's kit: the next larger than the largest of the round comes along
     Quantities are rounded up to whole metres and pieces. Common practice, no source.
     """
     sums: dict[tuple[str, str], float] = defaultdict(float)
@@ -48,14 +51,14 @@ def round_kit(
             spare = math.ceil(CABLE_SPARE * quantity)
         elif kind == "connector":
             spare = math.ceil(CONNECTOR_SPARE * quantity)
-        elif kind == "lnb":
+        elif kind in ("lnb", "attenuator", "filter"):
             spare = 1.0
         made[name, unit] = KitLine(name, math.ceil(quantity), unit, spare)
     for name, part in parts.items():
         if part.kind in ("attenuator", "filter") and (name, "") not in made and sums:
             made[name, ""] = KitLine(name, 0.0, "", 1.0)
-    used = sorted(set(used_dishes_m))
-    larger = next((dish for dish in sorted(dishes_m) if used and dish > used[-1]), None)
-    if larger is not None:
-        made[f"Dish {larger:g} m", ""] = KitLine(f"Dish {larger:g} m", 0.0, "", 1.0)
+    used = [place for place, dish_m in enumerate(sorted(dishes_m)) if (dish_name(dish_m), "") in made]
+    if used and used[-1] + 1 < len(dishes_m):
+        larger = dish_name(sorted(dishes_m)[used[-1] + 1])
+        made[larger, ""] = KitLine(larger, 0.0, "", 1.0)
     return tuple(made[key] for key in sorted(made))

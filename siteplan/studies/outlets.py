@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -103,9 +102,7 @@ def day_kits(findings: Findings) -> dict[str, tuple[KitLine, ...]]:
             rounds.setdefault(days.get(row.row.row, "") or ("no day" if days else "all"), []).append(row)
     parts, made = parts_of(findings.plan), {}
     for day, going in rounds.items():
-        found = [row.outlets for row in going if row.outlets is not None]
-        dishes = [dish.dish_m for one in found for dish in one.dishes if math.isfinite(dish.dish_m)]
-        made[day] = van_list([one.kit for one in found], parts, findings.plan, dishes)
+        made[day] = van_list([row.outlets.kit for row in going if row.outlets is not None], parts, findings.plan)
     return made
 
 

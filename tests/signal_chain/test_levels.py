@@ -164,9 +164,13 @@ def test_kit_counts_bundles_and_the_round_has_spares():
     assert kit["Connector F"] == 2 * (4 + 1 + 4)
     assert kit["LNB quattro"] == 1
     one = (*kit_of(chain), KitLine("Dish 0.8 m", 1.0))
-    day = {line.part: line for line in round_kit([one] * 2, PARTS, (0.6, 0.8, 1.0), (0.6, 0.8))}
+    used = (*one, KitLine("Attenuator 6", 1.0))
+    day = {line.part: line for line in round_kit([used] * 2, PARTS, (0.6, 0.8, 1.0))}
     assert (day["Cable class A 7 mm"].quantity, day["Cable class A 7 mm"].spare) == (200, 20)
     assert (day["Connector F"].quantity, day["Connector F"].spare) == (36, 18)
     assert day["LNB quattro"].spare == 1
     assert day["Dish 1 m"].spare == 1 and day["Dish 0.8 m"].quantity == 2
-    assert {name for name, line in day.items() if line.spare and not line.quantity} >= {"Attenuator 6", "Filter below 694"}
+    assert {name for name, line in day.items() if line.spare and not line.quantity} >= {"Attenuator 12", "Filter below 694"}
+    assert (day["Attenuator 6"].quantity, day["Attenuator 6"].spare) == (2, 1)
+    largest = {line.part: line for line in round_kit([(KitLine("Dish 1 m", 1.0),)], PARTS, (0.6, 0.8, 1.0))}
+    assert largest["Dish 1 m"].quantity == 1 and not any(name.startswith("Dish") and name != "Dish 1 m" for name in largest)

@@ -12,6 +12,7 @@ from siteplan.records.findings import AddressFinding, SatelliteView
 from siteplan.records.parts import Carrier, DishUse, KitLine
 from siteplan.records.plan import Plan
 from siteplan.signal_chain.changes import LargerDish
+from siteplan.signal_chain.kit import dish_name
 
 DISH_PRICE_PER_M = 50.0  # of a dish by its diameter: common practice, no source
 _HIGHEST_MHZ = 12_750.0
@@ -146,7 +147,7 @@ def antenna_kit(row: AddressFinding, used: Sequence[DishUse], *, tv: bool, mobil
 
     for one in used:
         if math.isfinite(one.dish_m):
-            more(f"Dish {one.dish_m:g} m")
+            more(dish_name(one.dish_m))
         if len(one.satellites) > 1:
             more(BAR)
     dish_spot = row.satellite.spot if row.satellite is not None and used else None

@@ -174,11 +174,9 @@ def _going(row: AddressFinding) -> list[SatelliteFinding | TerrestrialFinding | 
     return [getattr(row, name) for name in SERVICES if getattr(row, name) is not None and row.verdicts[name].state in _GOES_UP]
 
 
-def van_list(
-    kits: Sequence[Sequence[KitLine]], parts: Mapping[str, Part], plan: Plan, used_dishes_m: Sequence[float]
-) -> tuple[KitLine, ...]:
+def van_list(kits: Sequence[Sequence[KitLine]], parts: Mapping[str, Part], plan: Plan) -> tuple[KitLine, ...]:
     """Return the list for a day's round over the kits of its addresses, with spares."""
-    return round_kit(kits, parts, plan.kit.dishes_m, used_dishes_m)
+    return round_kit(kits, parts, plan.kit.dishes_m)
 
 
 def _satellites(row: AddressFinding) -> tuple[SatelliteView, ...]:
