@@ -9,9 +9,34 @@ SiteplanError
 ├── MethodRangeError (ValueError)   outside the range a method was published for       exit 3
 ├── OutputError (OSError)           cannot write, or would overwrite                   exit 4
 └── MissingLibraryError (ImportError)  names the extra to install                      exit 5
+
+What is told here and on any floor below the words is written once, in English, as a template inside told(...): tests/catalogues.py gathers
+these templates into the catalogues, and the floor of words puts itself in as the teller once another language is spoken (tell_by).
 """
 
 from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+_teller: Callable[[str, Mapping[str, object]], str] | None = None
+
+
+def tell_by(teller: Callable[[str, Mapping[str, object]], str] | None) -> None:
+    """Choose who words what is told from now on: a function of template and values; None: the English template itself."""
+    global _teller
+    _teller = teller
+
+
+def told(template: str, /, **values: object) -> str:
+    """Return a text for people from its English template and the values named in it, in the language spoken now."""
+    if _teller is not None:
+        return _teller(template, values)
+    return template.format(**values) if values else template
+
+
+def wording(template: str) -> str:
+    """Return a template as it is: marks a text that is kept under a name and told later, for the catalogues."""
+    return template
 
 
 class SiteplanError(Exception):
@@ -26,6 +51,17 @@ class InputError(SiteplanError, ValueError):
     exit_code = 3
 
 
+def _placed(where: tuple[str, ...], message: str, value: str, allowed: str) -> str:
+    """Return a message with its place in front, what stands there and what may."""
+    place = ", ".join(part for part in where if part)
+    text = told("{place}: {message}", place=place, message=message) if place else message
+    if value:
+        text += " " + told("(it says {value})", value=value)
+    if allowed:
+        text += ". " + told("Allowed: {allowed}", allowed=told(allowed))
+    return text
+
+
 class TableError(InputError):
     """A table, or one cell of it, can't be used; carries the facts as attributes."""
 
@@ -33,13 +69,8 @@ class TableError(InputError):
         self, message: str, *, file: str = "", row: int | None = None, field: str = "", value: str = "", allowed: str = ""
     ) -> None:
         self.file, self.row, self.field, self.value, self.allowed = file, row, field, value, allowed
-        where = ", ".join(part for part in (file, f"row {row}" if row is not None else "", f"column {field}" if field else "") if part)
-        text = f"{where}: {message}" if where else message
-        if value:
-            text += f" (it says {value!r})"
-        if allowed:
-            text += f". Allowed: {allowed}"
-        super().__init__(text)
+        where = (file, told("row {row}", row=row) if row is not None else "", told("column {field}", field=field) if field else "")
+        super().__init__(_placed(where, message, repr(value) if value else "", allowed))
 
 
 class EmptyTableError(TableError):
@@ -59,13 +90,8 @@ class PlanError(InputError):
 
     def __init__(self, message: str, *, file: str = "", line: int | None = None, key: str = "", value: str = "", allowed: str = "") -> None:
         self.file, self.line, self.key, self.value, self.allowed = file, line, key, value, allowed
-        where = ", ".join(part for part in (file, f"line {line}" if line is not None else "", f"key {key}" if key else "") if part)
-        text = f"{where}: {message}" if where else message
-        if value:
-            text += f" (it says {value})"
-        if allowed:
-            text += f". Allowed: {allowed}"
-        super().__init__(text)
+        where = (file, told("line {line}", line=line) if line is not None else "", told("key {key}", key=key) if key else "")
+        super().__init__(_placed(where, message, value, allowed))
 
 
 class MethodRangeError(SiteplanError, ValueError):

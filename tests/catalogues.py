@@ -5,6 +5,7 @@ Texts that went are dropped; translations that are there stay. Run it after addi
 
 from __future__ import annotations
 
+import ast
 import importlib
 import pkgutil
 from io import BytesIO
@@ -37,6 +38,21 @@ def texts() -> dict[str, str]:
     for pair in next(value for value in vars(columns).values() if isinstance(value, dict) and "row" in value).values():
         for text in pair:
             found.setdefault(text, "columns")
+    for text, place in told_texts().items():
+        found.setdefault(text, place)
+    return found
+
+
+def told_texts() -> dict[str, str]:
+    """Return the templates of told(...) and wording(...) below the floor of words -> the file each stands in."""
+    package = Path(siteplan.words.__file__).parent.parent
+    found: dict[str, str] = {}
+    for path in sorted(package.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("told", "wording") and node.args:
+                text = node.args[0]
+                if isinstance(text, ast.Constant) and isinstance(text.value, str) and any(letter.isalpha() for letter in text.value):
+                    found.setdefault(text.value, f"told:{path.relative_to(package)}")
     return found
 
 

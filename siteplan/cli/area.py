@@ -51,7 +51,7 @@ def area(
         from siteplan.studies.job import first_run
 
         if first_run():
-            working.say(FIRST_RUN_WORDS)
+            working.say(told(FIRST_RUN_WORDS))
         done = do_area(
             plan, out, cell_m=cell_m, bounds=_numbers(bounds) if bounds else (), progress=working.step, say=working.say, clock=working.now
         )

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from siteplan.errors import EmptyTableError, InputError, PlanError, TableError
+from siteplan.errors import EmptyTableError, InputError, PlanError, TableError, told
 from siteplan.files.column_names import (
     BOTH,
     ERROR,
@@ -30,7 +30,7 @@ from siteplan.files.column_names import (
 )
 from siteplan.files.job_words import mount_wanted, services_wanted
 from siteplan.files.numbers import parse_number
-from siteplan.files.positions import Position, Reading
+from siteplan.files.positions import Position, Reading, advice, empty_faults, swapped_fault
 from siteplan.files.rawtable import rows_text
 from siteplan.files.tables import Row, Table, looks_like_total, read_table, squash
 from siteplan.geodesy import projection
@@ -42,10 +42,6 @@ from siteplan.records.verdict import Reason
 SHARED_BY_MORE_THAN, SHARED_ERROR_M = 5, 150.0
 LARGEST_ERROR_M = 100_000.0
 COARSE_M = 100.0  # addresses known no better than this are pointed out: no house can be judged from them
-ADVICE = (
-    "siteplan works offline and can't look addresses up: add two columns, such as lat_deg and lon_deg, "
-    "or name your own in the plan, for example columns = { lat_deg = \"Breite\", lon_deg = \"Länge\" } under [addresses]"
-)
 _ROLE_WORDS = {
     LAT: "latitude", LON: "longitude", X: "easting (x)", Y: "northing (y)", BOTH: "both coordinates", ID: "id", NAME: "name",
     WANTED: "services wanted", MOUNT: "mount", ERROR: "position error in metres",
@@ -82,34 +78,45 @@ def none_placed(found: AddressList) -> InputError:
     for row in found.rows:
         if row.reject is not None:
             first.setdefault(row.reject.reason, row.row)
-    why = "; ".join(f"{count} of {len(found.rows)}: {reason} (first in row {first[reason]})" for reason, count in counts.most_common(3))
+    why = "; ".join(
+        told("{count} of {rows}: {reason} (first in row {first})", count=count, rows=len(found.rows), reason=reason, first=first[reason])
+        for reason, count in counts.most_common(3)
+    )
     hint = ""
-    if any("swapped" in reason for reason in counts):
-        hint = " If the columns' names are the wrong way round, name them in the plan under [addresses] columns."
-    elif any("empty" in reason for reason in counts):
-        hint = f" Note that {ADVICE}."
-    return InputError(f"{found.file}: none of {len(found.rows)} rows can be placed ({why}).{hint}")
+    if any(note.code == "looks_swapped" for note in found.notes):
+        hint = told(" If the columns' names are the wrong way round, name them in the plan under [addresses] columns.")
+    elif empty_faults() & set(counts):
+        hint = told(" Note that {advice}.", advice=advice())
+    return InputError(
+        told("{file}: none of {rows} rows can be placed ({why}).{hint}", file=found.file, rows=len(found.rows), why=why, hint=hint)
+    )
 
 
 def list_addresses(plan: Plan, ground_crs: str | Sequence[str] | None = None, covered: Covered | None = None) -> AddressList:
     """Return the same as read_addresses, also where no row is placed. Raises InputError where the file can't be read."""
     if plan.addresses.file is None:
-        raise PlanError("this plan names no addresses", file=plan.file.name, key="addresses.file", allowed="a CSV, XLSX or GeoPackage file")
+        raise PlanError(
+            told("this plan names no addresses"), file=plan.file.name, key="addresses.file", allowed=told("a CSV, XLSX or GeoPackage file")
+        )
     try:
         table = read_table(plan.addresses.file, _known(plan), sheet=plan.addresses.sheet, layer=plan.addresses.layer)
     except EmptyTableError as wrong:
-        return AddressList(plan.addresses.file.name, (), (), (), f"{wrong}; {ADVICE}")
+        return AddressList(plan.addresses.file.name, (), (), (), f"{wrong}; {advice()}")
     if not table.rows:
-        wrong = TableError(f"there is no row below the heading; {ADVICE}", file=table.file, row=table.heading_row)
+        wrong = TableError(told("there is no row below the heading; {advice}", advice=advice()), file=table.file, row=table.heading_row)
         return AddressList(table.file, table.columns, (), table.notes, str(wrong))
     roles, stated = _roles(plan, table)
     reading = Reading(table, roles)
     if not reading.by:
         shown = ", ".join(table.columns[:20]) or "none"
         bare = all(math.isfinite(parse_number(column)) for column in table.columns) and bool(table.columns)
-        found = "the first row holds numbers where the names of the columns should be" if bare else f"columns: {shown}"
-        message = f"no row has coordinates: no column is recognised as latitude and longitude or x and y ({found}). {ADVICE}"
-        why = "the list has no columns of coordinates"
+        found = told("the first row holds numbers where the names of the columns should be") if bare else f"columns: {shown}"
+        message = told(
+            "no row has coordinates: no column is recognised as latitude and longitude or x and y ({found}). {advice}",
+            found=found,
+            advice=advice(),
+        )
+        why = told("the list has no columns of coordinates")
         rows = tuple(
             AddressRow(row.number, dict(zip(table.columns, row.cells, strict=True)), None, Reject(table.file, row.number, "", "", why))
             for row in table.rows
@@ -145,11 +152,13 @@ def _roles(plan: Plan, table: Table) -> tuple[dict[str, str], set[str]]:
     for ours, theirs in plan.addresses.columns.items():
         role = ours if ours in NAMES else (recognise(ours) or ("", 0))[0]
         if role not in NAMES:
-            raise PlanError("unknown key", file=plan.file.name, key=f"addresses.columns.{ours}", value=theirs, allowed=", ".join(NAMES))
+            raise PlanError(
+                told("unknown key"), file=plan.file.name, key=f"addresses.columns.{ours}", value=theirs, allowed=", ".join(NAMES)
+            )
         column = theirs if theirs in table.columns else by_name.get(squash(theirs))
         if column is None:
             raise PlanError(
-                f"{table.file} has no such column", file=plan.file.name, key=f"addresses.columns.{ours}", value=theirs,
+                told("{file} has no such column", file=table.file), file=plan.file.name, key=f"addresses.columns.{ours}", value=theirs,
                 allowed=", ".join(table.columns),
             )  # fmt: skip
         stated[role] = column
@@ -247,7 +256,9 @@ class _Work:
                 address = self._address(row, position, is_shared, odd)
                 if address.id in taken:
                     name = self.reading.roles.get(ID, "id")
-                    why = f"the id {_short(address.id)} is already taken by row {taken[address.id]}; give this row another"
+                    why = told(
+                        "the id {id} is already taken by row {taken}; give this row another", id=_short(address.id), taken=taken[address.id]
+                    )
                     address, reject = None, self._rejected(row, name, address.id, why)
                 else:
                     taken[address.id] = row.number
@@ -261,7 +272,7 @@ class _Work:
         last = self.reading.table.rows[-1]
         if rows[-1].reject is not None and looks_like_total(last.cells):
             self.notes.append(Reason("total_row", {"row": last.number}))
-            why = f"looks like a total, not an address: {rows[-1].reject.reason}"
+            why = told("looks like a total, not an address: {reason}", reason=rows[-1].reject.reason)
             rows[-1] = replace(rows[-1], reject=replace(rows[-1].reject, reason=why))
         return tuple(rows)
 
@@ -270,18 +281,18 @@ class _Work:
             return Position(fault=row.fault)
         found = self.reading.position(row)
         if not found.fault and found.lat_deg == 0.0 and found.lon_deg == 0.0:
-            return replace(found, fault="0, 0 is a place in the sea that stands for an unknown position")
+            return replace(found, fault=told("0, 0 is a place in the sea that stands for an unknown position"))
         return found
 
     @property
     def _pair(self) -> str:
-        return "x and y" if self.reading.by in ("map", "points") else "latitude and longitude"
+        return told("x and y") if self.reading.by in ("map", "points") else told("latitude and longitude")
 
     def _swapped(self, positions: Sequence[Position]) -> list[bool]:
         """Return which rows would lie inside the terrain with latitude and longitude (or x and y) exchanged, and don't as they are."""
         lat = np.array([position.lat_deg for position in positions])
         lon = np.array([position.lon_deg for position in positions])
-        by_word = np.array(["swapped" in position.fault for position in positions])
+        by_word = np.array([position.fault == swapped_fault() for position in positions])
         if self.inside is None:
             return list(by_word)
         given = _ask(self.inside, lat, lon)
@@ -306,7 +317,9 @@ class _Work:
 
     def _reject(self, row: Row, position: Position, swapped: bool) -> Reject | None:
         if swapped:
-            return self._rejected(row, position.field, position.value, f"looks like {self._pair} swapped: not changed, not judged")
+            return self._rejected(
+                row, position.field, position.value, told("looks like {pair} swapped: not changed, not judged", pair=self._pair)
+            )
         if position.fault:
             return self._rejected(row, position.field, position.value, position.fault)
         return None

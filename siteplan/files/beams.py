@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told
 from siteplan.files.numbers import parse_number
 from siteplan.files.plan_file import parse_orbit
 from siteplan.files.sender_rows import RowFault, SenderTable, open_senders, read_rows
@@ -50,14 +50,30 @@ def with_beams(satellites: Sequence[Satellite], files: Iterable[Path]) -> tuple[
 def in_dbm_hint(key: str, eirp_dbw: float) -> str:
     """Return what to say of an EIRP that is likely one in dBm, "" where it is not."""
     likely = squash(key) in ("eirpdbw", "dbw") and STRONGEST_DBW < eirp_dbw <= STRONGEST_DBW + 30.0
-    return f"; if it is in dBm, call the column eirp_dbm ({eirp_dbw:g} dBm is {eirp_dbw - 30.0:g} dBW)" if likely else ""
+    return (
+        told(
+            "; if it is in dBm, call the column eirp_dbm ({eirp_dbw:g} dBm is {eirp_dbw_2:g} dBW)",
+            eirp_dbw=eirp_dbw,
+            eirp_dbw_2=eirp_dbw - 30.0,
+        )
+        if likely
+        else ""
+    )
 
 
 def _checked_dbw(key: str, text: str, value: float) -> float:
     if math.isnan(value):
-        raise RowFault(key, text, "is not a number" if text else "is empty")
+        raise RowFault(key, text, told("is not a number") if text else told("is empty"))
     if not 0.0 <= value <= STRONGEST_DBW:
-        raise RowFault(key, text, f"is out of range; EIRP from 0 to {STRONGEST_DBW:g} dBW is allowed{in_dbm_hint(key, value)}")
+        raise RowFault(
+            key,
+            text,
+            told(
+                "is out of range; EIRP from 0 to {strongest_dbw:g} dBW is allowed{in_dbm_hint}",
+                strongest_dbw=STRONGEST_DBW,
+                in_dbm_hint=in_dbm_hint(key, value),
+            ),
+        )
     return value
 
 
@@ -66,18 +82,18 @@ def _meant(satellites: Sequence[Satellite], orbit: str, name: str, keys: tuple[s
     if orbit:
         at = parse_orbit(float(orbit) if not math.isnan(parse_number(orbit)) else orbit)
         if math.isnan(at):
-            raise RowFault(keys[0], orbit, 'is no orbital position; write degrees east from -180 to 180, or "19.2E", "30W"')
+            raise RowFault(keys[0], orbit, told('is no orbital position; write degrees east from -180 to 180, or "19.2E", "30W"'))
         near = [one for one in satellites if abs((one.orbit_deg - at + 180.0) % 360.0 - 180.0) <= _SAME_PLACE_DEG]
         if not near:
-            raise RowFault(keys[0], orbit, "no satellite of the plan's table stands there")
+            raise RowFault(keys[0], orbit, told("no satellite of the plan's table stands there"))
         return near[0]
     if name:
         same = [one for one in satellites if squash(one.name) == squash(name)]
         if not same:
-            raise RowFault(keys[1], name, "no satellite of the plan's table is called that")
+            raise RowFault(keys[1], name, told("no satellite of the plan's table is called that"))
         return same[0]
     if len(satellites) != 1:
-        raise RowFault(keys[0], "", "is empty; orbit_deg or satellite says whose footprint this is")
+        raise RowFault(keys[0], "", told("is empty; orbit_deg or satellite says whose footprint this is"))
     return satellites[0]
 
 
@@ -90,7 +106,7 @@ def _read_contours(file: Path, satellites: Sequence[Satellite], found: dict[floa
     level = next((key for key in _LEVELS if key in columns), "")
     if not level:
         shown = ", ".join(shapes.columns) or "none"
-        raise TableError(f"no field gives the EIRP of a contour; call it eirp_dbw (fields: {shown})", file=file.name)
+        raise TableError(told("no field gives the EIRP of a contour; call it eirp_dbw (fields: {shown})", shown=shown), file=file.name)
     rejects = []
     for number, shape in enumerate(shapes.shapes, 1):
         cells = {key: _text(shapes.columns[name][number - 1]) for key, name in columns.items()}
@@ -102,7 +118,7 @@ def _read_contours(file: Path, satellites: Sequence[Satellite], found: dict[floa
             beams = found[satellite.orbit_deg]
             beam = beams.get(name.casefold(), Beam(name, source=file.name))
             if math.isfinite(beam.peak_eirp_dbw):
-                raise RowFault("beam", name, f"this beam of {satellite.name} is a shape already")
+                raise RowFault("beam", name, told("this beam of {name} is a shape already", name=satellite.name))
             beams[name.casefold()] = replace(beam, contours=(*beam.contours, *contours))
         except RowFault as fault:
             rejects.append(Reject(file.name, number, fault.field, fault.value, fault.reason))
@@ -124,9 +140,9 @@ def _contours(shape: object, value: float, shapes: ShapesIn) -> list[Contour]:
         elif part.geom_type in ("LineString", "LinearRing"):
             lines.append(part)
         else:
-            raise RowFault("geometry", part.geom_type, "is no contour; polygons or lines are wanted")
+            raise RowFault("geometry", part.geom_type, told("is no contour; polygons or lines are wanted"))
     if not lines:
-        raise RowFault("geometry", "", "is empty; a polygon or line is wanted")
+        raise RowFault("geometry", "", told("is empty; a polygon or line is wanted"))
     return [_contour(shapely.get_coordinates(line), value, shapes.crs) for line in lines]
 
 
@@ -135,7 +151,7 @@ def _contour(points: np.ndarray, value: float, crs: str) -> Contour:
 
     lon, lat = to_wgs84(points[:, 0], points[:, 1], crs) if crs else (points[:, 0], points[:, 1])
     if not np.all((np.abs(lat) <= 90.0) & (np.abs(lon) <= 360.0)):
-        raise RowFault("geometry", "", "has points that are no longitude and latitude")
+        raise RowFault("geometry", "", told("has points that are no longitude and latitude"))
     closed = len(lat) > 3 and bool(np.hypot(lat[0] - lat[-1], lon[0] - lon[-1]) <= _ENDS_MEET_DEG)
     return Contour(value, np.asarray(lat, dtype=np.float64), np.asarray(lon, dtype=np.float64), closed)
 
@@ -146,7 +162,7 @@ def _contour(points: np.ndarray, value: float, crs: str) -> Contour:
 def _read_shapes(file: Path, satellites: Sequence[Satellite], found: dict[float, dict[str, Beam]]) -> list[Reject]:
     senders = open_senders(file, BEAM_COLUMNS, placed=False, needed=("beamwidth_deg",))
     if not senders.has_power("eirp"):
-        raise TableError("no column gives the EIRP in the boresight; write eirp_dbw", file=file.name, row=senders.table.heading_row)
+        raise TableError(told("no column gives the EIRP in the boresight; write eirp_dbw"), file=file.name, row=senders.table.heading_row)
 
     def take(row: Row) -> None:
         keys = (senders.column("orbit_deg"), senders.column("satellite"))
@@ -154,7 +170,7 @@ def _read_shapes(file: Path, satellites: Sequence[Satellite], found: dict[float,
         beam = _shape(senders, row, file.name)
         beams = found[satellite.orbit_deg]
         if beam.name.casefold() in beams:
-            raise senders.fault(row, "beam", f"this beam of {satellite.name} is drawn already")
+            raise senders.fault(row, "beam", told("this beam of {name} is drawn already", name=satellite.name))
         beams[beam.name.casefold()] = beam
 
     return list(read_rows(senders, take))
@@ -166,7 +182,7 @@ def _shape(senders: SenderTable, row: Row, source: str) -> Beam:
     place = {name: senders.number(row, f"boresight_{name}_deg", -most, most, math.nan) for name, most in (("lat", 90.0), ("lon", 180.0))}
     angle = {name: senders.number(row, f"boresight_{name}_deg", -9.0, 9.0, math.nan) for name in ("east", "north")}
     if any(map(math.isnan, place.values())) and any(map(math.isnan, angle.values())):
-        wanted = "is empty; the boresight is wanted: boresight_lat_deg and _lon_deg, or boresight_east_deg and _north_deg"
+        wanted = told("is empty; the boresight is wanted: boresight_lat_deg and _lon_deg, or boresight_east_deg and _north_deg")
         raise senders.fault(row, "boresight_lat_deg", wanted)
     return Beam(
         name=senders.text(row, "beam"), peak_eirp_dbw=peak, boresight_lat_deg=place["lat"], boresight_lon_deg=place["lon"],
@@ -175,4 +191,3 @@ def _shape(senders: SenderTable, row: Row, source: str) -> Beam:
         beamwidth_across_deg=senders.number(row, "beamwidth_across_deg", 0.1, 20.0, math.nan),
         rotation_deg=senders.number(row, "rotation_deg", -180.0, 180.0, 0.0), source=source,
     )  # fmt: skip
-

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from siteplan.errors import told
 from siteplan.files.numbers import parse_number
 from siteplan.files.sender_rows import RowFault
 from siteplan.files.tables import Row, Table, read_table, squash
@@ -109,30 +110,30 @@ class _Cells:
             return default
         value = parse_number(text)
         if not text or math.isnan(value):
-            raise RowFault(key, text, "is empty" if not text else "is not a number")
+            raise RowFault(key, text, told("is empty") if not text else told("is not a number"))
         if not least <= value <= most or (whole and value != int(value)):
-            kind = "a whole number from " if whole else ""
-            raise RowFault(key, text, f"is out of range; {kind}{least:g} to {most:g} is allowed")
+            kind = told("a whole number from ") if whole else ""
+            raise RowFault(key, text, told("is out of range; {kind}{least:g} to {most:g} is allowed", kind=kind, least=least, most=most))
         return value
 
 
 def _take(cells: _Cells, names: Mapping[tuple[int, int], str], sites: dict[tuple, _Site]) -> None:
     technology = _TECHNOLOGIES.get(squash(cells.text("radio")))
     if technology is None:
-        raise RowFault("radio", cells.text("radio"), "is not known here; GSM, UMTS, LTE and NR are allowed")
+        raise RowFault("radio", cells.text("radio"), told("is not known here; GSM, UMTS, LTE and NR are allowed"))
     mcc, net = int(cells.number("mcc", 1, 999, whole=True)), int(cells.number("net", 0, 999, whole=True))
     area = int(cells.number("area", 0, 16_777_215, whole=True))
     cell = int(cells.number("cell", 0, 2**36 - 1, whole=True))
     lat, lon = cells.number("lat", -90.0, 90.0), cells.number("lon", -180.0, 180.0)
     if lat == 0.0 and lon == 0.0:
-        raise RowFault("lat", cells.text("lat"), "0, 0 is a place in the sea that stands for an unknown position")
+        raise RowFault("lat", cells.text("lat"), told("0, 0 is a place in the sea that stands for an unknown position"))
     reach, samples = cells.number("range", 0.0, 1e6, 0.0), int(cells.number("samples", 0, 1e12, 1.0))
     number = site_number(technology, cell)
     key = (mcc, net, technology, area if technology in ("GSM", "UMTS") else -1, number)
     operator = names.get((mcc, net), f"{mcc}-{net:02d}")
     site = sites.setdefault(key, _Site(operator, technology, f"{technology} {number}"))
     if cell in site.seen:
-        raise RowFault("cell", cells.text("cell"), "this cell is already in an earlier row")
+        raise RowFault("cell", cells.text("cell"), told("this cell is already in an earlier row"))
     site.seen.add(cell)
     site.cells.append((lat, lon, reach, samples))
 

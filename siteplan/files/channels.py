@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from siteplan.errors import told
+
 # raster -> spans of channels: (first, last, centre of the first in MHz, step in MHz).
 # "8 MHz": GE06 (ITU), UHF IV/V 306 + 8 n with 8 MHz, VHF III with 7 MHz. "6 MHz": 47 CFR 73.603. "7 MHz": the Australian plan (restated).
 RASTERS: dict[str, tuple[tuple[int, int, float, float], ...]] = {
@@ -120,13 +122,15 @@ def symbol_us(system: str, fft_size: str, guard: str, bandwidth_mhz: float) -> t
 def guard_fault(system: str, fft_size: str, guard: str) -> str:
     """Return what is wrong with a guard interval and what there is instead; "" where the standard has it."""
     if system not in GUARD_INTERVALS:
-        return f"{system} is not planned with a guard interval here; leave it empty"
+        return told("{system} is not planned with a guard interval here; leave it empty", system=system)
     allowed = GUARD_INTERVALS[system]
     if system == "DVB-T2" and fft_size:
         allowed = tuple(one for one in allowed if one not in _T2_NEVER.get(fft_size, ()))
     if guard not in allowed:
         size = f" with {fft_size}" if fft_size else ""
-        return f"{system}{size} has no such guard interval; write one of {', '.join(allowed)}"
+        return told(
+            "{system}{size} has no such guard interval; write one of {allowed}", system=system, size=size, allowed=", ".join(allowed)
+        )
     return ""
 
 
@@ -169,9 +173,20 @@ def widths_of(technology: str, spacing_khz: int) -> str:
 def mode_fault(system: str, modulation: str, code_rate: str, modes: dict[str, dict[str, tuple[str, ...]]]) -> str:
     """Return what is wrong with a mode and what there is instead; "" where it is known."""
     if system not in modes:
-        return f"the system {system!r} is not known; write one of {', '.join(modes)}"
+        return told("the system {system!r} is not known; write one of {modes}", system=system, modes=", ".join(modes))
     if modulation not in modes[system]:
-        return f"{system} has no modulation {modulation!r}; write one of {', '.join(modes[system])}"
+        return told(
+            "{system} has no modulation {modulation!r}; write one of {modes}",
+            system=system,
+            modulation=modulation,
+            modes=", ".join(modes[system]),
+        )
     if code_rate not in modes[system][modulation]:
-        return f"{system} {modulation} has no code rate {code_rate!r}; write one of {', '.join(modes[system][modulation])}"
+        return told(
+            "{system} {modulation} has no code rate {code_rate!r}; write one of {modes}",
+            system=system,
+            modulation=modulation,
+            code_rate=code_rate,
+            modes=", ".join(modes[system][modulation]),
+        )
     return ""

@@ -8,7 +8,7 @@ import io
 from collections import Counter
 from pathlib import Path
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told
 from siteplan.files.rawtable import RawRow, RawTable, trimmed
 from siteplan.records.verdict import Reason
 
@@ -30,7 +30,7 @@ def read_delimited(path: Path) -> tuple[RawTable, ...]:
     """
     text, notes = decoded(path)
     if not text.strip():
-        raise TableError("this file is empty; name a table with a heading row and one row for each address or sender", file=path.name)
+        raise TableError(told("this file is empty; name a table with a heading row and one row for each address or sender"), file=path.name)
     first = text.split("\n", 1)[0].strip().strip('"').lower()
     if first.startswith("sep=") and len(first) == 5:
         return (_parsed(path, text.split("\n", 1)[1] if "\n" in text else "", first[4], notes),)
@@ -50,10 +50,10 @@ def decoded(path: Path) -> tuple[str, tuple[Reason, ...]]:
     """
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise TableError(f"larger than {LARGEST_BYTES // 1_000_000} MB; split it", file=path.name)
+            raise TableError(told("larger than {largest_bytes} MB; split it", largest_bytes=LARGEST_BYTES // 1_000_000), file=path.name)
         raw = path.read_bytes()
     except OSError as wrong:
-        raise TableError(f"this file can't be read ({wrong.strerror or wrong})", file=path.name) from None
+        raise TableError(told("this file can't be read ({strerror})", strerror=wrong.strerror or wrong), file=path.name) from None
     for mark, name in _BOMS:
         if raw.startswith(mark):
             return _decode(path, raw, name), ()
@@ -62,7 +62,7 @@ def decoded(path: Path) -> tuple[str, tuple[Reason, ...]]:
         zeros = (head[::2].count(0), head[1::2].count(0))
         if max(zeros) > len(head) // 8 and min(zeros) <= max(zeros) // 8:
             return _decode(path, raw, "utf-16-be" if zeros[0] > zeros[1] else "utf-16-le"), ()
-        raise TableError("this is not a text table; save it as CSV or XLSX", file=path.name)
+        raise TableError(told("this is not a text table; save it as CSV or XLSX"), file=path.name)
     try:
         return raw.decode("utf-8"), ()
     except UnicodeDecodeError:
@@ -76,7 +76,9 @@ def _decode(path: Path, raw: bytes, name: str) -> str:
     try:
         return raw.decode(name)
     except UnicodeDecodeError:
-        raise TableError(f"starts as {name.upper()} text but does not go on so; save it as CSV in UTF-8", file=path.name) from None
+        raise TableError(
+            told("starts as {name} text but does not go on so; save it as CSV in UTF-8", name=name.upper()), file=path.name
+        ) from None
 
 
 def _central_european(raw: bytes) -> bool:
@@ -107,7 +109,7 @@ def _parsed(path: Path, text: str, delimiter: str, notes: tuple[Reason, ...]) ->
 
 
 def _never_closed(path: Path, row: int) -> TableError:
-    return TableError('a quotation mark (") is opened here and never closed; close it or take it out', file=path.name, row=row)
+    return TableError(told('a quotation mark (") is opened here and never closed; close it or take it out'), file=path.name, row=row)
 
 
 def _lines_as_cells(text: str, notes: tuple[Reason, ...]) -> RawTable:

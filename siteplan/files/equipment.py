@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib.resources import files
 from pathlib import Path
 
+from siteplan.errors import told
 from siteplan.files.numbers import parse_number
 from siteplan.files.sender_rows import SenderTable, open_senders, read_rows
 from siteplan.files.tables import Row
@@ -36,7 +37,7 @@ def read_parts(path: Path | None = None) -> tuple[dict[str, Part], tuple[Reject,
     def take(row: Row) -> None:
         part = _part(senders, row)
         if part.name in found:
-            raise senders.fault(row, "part", "is already in an earlier row")
+            raise senders.fault(row, "part", told("is already in an earlier row"))
         found[part.name] = part
 
     return found, read_rows(senders, take)
@@ -45,24 +46,35 @@ def read_parts(path: Path | None = None) -> tuple[dict[str, Part], tuple[Reject,
 def _part(senders: SenderTable, row: Row) -> Part:
     kind = senders.word(row, "kind").casefold().replace("-", "_").replace(" ", "_")
     if kind not in PART_KINDS:
-        raise senders.fault(row, "kind", f"is not known; write one of {', '.join(PART_KINDS)}")
+        raise senders.fault(row, "kind", told("is not known; write one of {part_kinds}", part_kinds=", ".join(PART_KINDS)))
     gains = _points(senders, row, "gain_points")
     if kind == "cable":
         if not gains:
-            raise senders.fault(row, "gain_points", "is empty: a cable needs its attenuation, dB per 100 m, such as 860:18.0;2150:30.0")
+            raise senders.fault(
+                row, "gain_points", told("is empty: a cable needs its attenuation, dB per 100 m, such as 860:18.0;2150:30.0")
+            )
         if min(value for _, value in gains) <= 0:
-            raise senders.fault(row, "gain_points", "a cable's attenuation is a loss, written above 0, dB per 100 m")
+            raise senders.fault(row, "gain_points", told("a cable's attenuation is a loss, written above 0, dB per 100 m"))
     low, high = senders.number(row, "low_mhz", 0.0, 100_000.0, 0.0), senders.number(row, "high_mhz", 0.0, 100_000.0, 100_000.0)
     if low >= high:
-        raise senders.fault(row, "high_mhz", f"must lie above low_mhz ({low:g})")
+        raise senders.fault(row, "high_mhz", told("must lie above low_mhz ({low:g})", low=low))
     bands = _numbers(senders, row, "user_bands_mhz", 250.0, 2400.0)
     standard = senders.text(row, "standard")
     if kind == "single_cable":
         allowed = {"EN 50494": 8, "EN 50607": 32}
         if standard not in allowed:
-            raise senders.fault(row, "standard", f"must be one of {', '.join(allowed)} for a single-cable unit")
+            raise senders.fault(row, "standard", told("must be one of {allowed} for a single-cable unit", allowed=", ".join(allowed)))
         if not 1 <= len(bands) <= allowed[standard]:
-            raise senders.fault(row, "user_bands_mhz", f"{standard} has 1 to {allowed[standard]} user bands; {len(bands)} are given")
+            raise senders.fault(
+                row,
+                "user_bands_mhz",
+                told(
+                    "{standard} has 1 to {allowed} user bands; {bands} are given",
+                    standard=standard,
+                    allowed=allowed[standard],
+                    bands=len(bands),
+                ),
+            )
     return Part(
         name=senders.word(row, "part"), kind=kind, low_mhz=low, high_mhz=high, gain_points=gains,
         tap_points=_points(senders, row, "tap_points"), inputs=int(senders.number(row, "inputs", 0, 64, 1.0)),
@@ -87,7 +99,7 @@ def _yes(senders: SenderTable, row: Row, key: str, *, empty: bool = False) -> bo
         return True
     if text in _NO:
         return False
-    raise senders.fault(row, key, "is neither yes nor no")
+    raise senders.fault(row, key, told("is neither yes nor no"))
 
 
 def _points(senders: SenderTable, row: Row, key: str) -> tuple[tuple[float, float], ...]:
@@ -98,12 +110,16 @@ def _points(senders: SenderTable, row: Row, key: str) -> tuple[tuple[float, floa
         frequency, _, value = piece.partition(":")
         pair = parse_number(frequency), parse_number(value)
         if not all(number == number for number in pair):
-            raise senders.fault(row, key, f"{piece!r} is not a point; write MHz:dB with semicolons between, such as 860:-4;2150:-5.5")
+            raise senders.fault(
+                row, key, told("{piece!r} is not a point; write MHz:dB with semicolons between, such as 860:-4;2150:-5.5", piece=piece)
+            )
         if not 0 < pair[0] <= 100_000 or abs(pair[1]) > 200:
-            raise senders.fault(row, key, f"{piece!r} is out of range; MHz lie between 0 and 100000, dB between -200 and 200")
+            raise senders.fault(
+                row, key, told("{piece!r} is out of range; MHz lie between 0 and 100000, dB between -200 and 200", piece=piece)
+            )
         made.append(pair)
     if [frequency for frequency, _ in made] != sorted({frequency for frequency, _ in made}):
-        raise senders.fault(row, key, "the frequencies must rise from point to point")
+        raise senders.fault(row, key, told("the frequencies must rise from point to point"))
     return tuple(made)
 
 
@@ -112,6 +128,15 @@ def _numbers(senders: SenderTable, row: Row, key: str, least: float, most: float
     for piece in filter(None, (one.strip() for one in senders.text(row, key).split(";"))):
         value = parse_number(piece)
         if not least <= value <= most:
-            raise senders.fault(row, key, f"{piece!r} is not a number between {least:g} and {most:g}; put semicolons between several")
+            raise senders.fault(
+                row,
+                key,
+                told(
+                    "{piece!r} is not a number between {least:g} and {most:g}; put semicolons between several",
+                    piece=piece,
+                    least=least,
+                    most=most,
+                ),
+            )
         made.append(value)
     return tuple(made)

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields
 from pathlib import Path
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.files.numbers import parse_number
 from siteplan.files.tables import squash
 from siteplan.files.write_tables import defused
@@ -60,7 +60,9 @@ def read_expected(path: Path) -> tuple[Expected, ...]:
     try:
         text = path.read_text(encoding="utf-8")
     except OSError:
-        raise InputError(f"{path} is not there: run the plan first (siteplan run), it writes what is expected at each outlet") from None
+        raise InputError(
+            told("{path} is not there: run the plan first (siteplan run), it writes what is expected at each outlet", path=path)
+        ) from None
     return parse_expected(text, str(path))
 
 
@@ -68,7 +70,7 @@ def parse_expected(text: str, name: str = EXPECTED_FILE) -> tuple[Expected, ...]
     """Return the lines of an expected.csv; name of the file for messages. Raises InputError where it is not ours."""
     rows = csv.DictReader(io.StringIO(text))
     if tuple(rows.fieldnames or ()) != EXPECTED_COLUMNS:
-        raise InputError(f"{name} was not written by this version of siteplan: run the plan again")
+        raise InputError(told("{name} was not written by this version of siteplan: run the plan again", name=name))
     made = []
     for cells in rows:
         values = {}

@@ -11,7 +11,7 @@ import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path, PurePosixPath
 
-from siteplan.errors import OutputError
+from siteplan.errors import OutputError, told
 from siteplan.files.verdict_columns import slug
 
 RUN_RECORD = "run.json"
@@ -57,7 +57,7 @@ def publish(
     """
     for name in files:
         if not _NAME.fullmatch(name) or name in (RUN_RECORD, _JOURNAL):
-            raise OutputError(f"{name!r} can't be the name of an output: use a-z, 0-9, dots, hyphens and underscores.")
+            raise OutputError(told("{name!r} can't be the name of an output: use a-z, 0-9, dots, hyphens and underscores.", name=name))
     folder = _ready(folder)
     ours = _listed(folder)
     _refuse_strangers(folder, files, ours)
@@ -73,7 +73,7 @@ def publish(
             if keep and (folder / name).is_file():
                 lines[name] = _kept(folder, name)
             elif not _remove(folder, name):
-                notes.append(f"{name} is of an earlier run and could not be removed.")
+                notes.append(told("{name} is of an earlier run and could not be removed.", name=name))
         record = {"made_by": "siteplan", **run_record(), "files": [lines[name] for name in sorted(lines)]}
         record_bytes = json.dumps(record, indent=2, ensure_ascii=False, allow_nan=False, default=str).encode("utf-8", "replace") + b"\n"
         _put(staging / RUN_RECORD, record_bytes)
@@ -83,13 +83,19 @@ def publish(
         raise
     except OSError as error:
         why = error.strerror or error
-        raise OutputError(f"{folder}: can't write there ({why}). Free some room or choose another folder with --out.") from error
+        raise OutputError(
+            told("{folder}: can't write there ({why}). Free some room or choose another folder with --out.", folder=folder, why=why)
+        ) from error
     finally:
         shutil.rmtree(staging, ignore_errors=True)
     if held:
         names = ", ".join(held)
         raise OutputError(
-            f"{names} in {folder} is open in another program (or protected): close it and run again. All other files there are new."
+            told(
+                "{names} in {folder} is open in another program (or protected): close it and run again. All other files there are new.",
+                names=names,
+                folder=folder,
+            )
         )
     return (*notes, *_strangers(folder, lines))
 
@@ -123,7 +129,9 @@ def _ready(folder: Path) -> Path:
         folder = folder.resolve()
         folder.mkdir(parents=True, exist_ok=True)
     except (OSError, RuntimeError) as error:
-        raise OutputError(f"{folder}: this can't be a folder for results ({error}). Choose another with --out.") from error
+        raise OutputError(
+            told("{folder}: this can't be a folder for results ({error}). Choose another with --out.", folder=folder, error=error)
+        ) from error
     return folder
 
 
@@ -135,7 +143,11 @@ def _staging(folder: Path) -> Path:
         return Path(tempfile.mkdtemp(prefix=_STAGING, dir=folder))
     except OSError as error:
         raise OutputError(
-            f"{folder}: can't write there ({error.strerror or error}). Nothing was changed; choose another folder with --out."
+            told(
+                "{folder}: can't write there ({strerror}). Nothing was changed; choose another folder with --out.",
+                folder=folder,
+                strerror=error.strerror or error,
+            )
         ) from error
 
 
@@ -159,20 +171,27 @@ def _refuse_strangers(folder: Path, files: Iterable[str], ours: set[str]) -> Non
         for part in PurePosixPath(name).parts[:-1]:
             place = place / part
             if place.is_symlink() or (place.exists() and not place.is_dir()):
-                raise OutputError(f"{place} is not a plain folder; nothing was changed. Move it away or choose another folder with --out.")
+                raise OutputError(
+                    told(
+                        "{place} is not a plain folder; nothing was changed. Move it away or choose another folder with --out.", place=place
+                    )
+                )
         target = folder / name
         if target.is_dir() and not target.is_symlink():
-            raise OutputError(f"{target} is a folder where a file is to be; nothing was changed. Choose another folder with --out.")
+            raise OutputError(
+                told("{target} is a folder where a file is to be; nothing was changed. Choose another folder with --out.", target=target)
+            )
         if os.path.lexists(target) and name not in ours:
             raise OutputError(
-                f"{target} was not made by a run of siteplan, so it is not overwritten; nothing was changed. "
-                "Move it away or choose another folder with --out."
+                told(
+                    "{target} was not made by a run of siteplan, so it is not overwritten; nothing was changed. Move it away or "
+                    "choose another folder with --out.",
+                    target=target,
+                )
             )
 
 
-def _make(
-    staging: Path, files: Mapping[str, Content], progress: Callable[[int, int], None] | None
-) -> dict[str, tuple[int, str]]:
+def _make(staging: Path, files: Mapping[str, Content], progress: Callable[[int, int], None] | None) -> dict[str, tuple[int, str]]:
     written: dict[str, tuple[int, str]] = {}
     made: set[Path] = set()
     for number, (name, content) in enumerate(files.items(), start=1):
@@ -233,7 +252,7 @@ def _kept(folder: Path, name: str) -> dict[str, object]:
 
 def _line(name: str, written: Mapping[str, tuple[int, str]], held: list[str]) -> dict[str, object]:
     if name in held:
-        return {"file": name, "note": "held open by another program: the file there is of an earlier run"}
+        return {"file": name, "note": told("held open by another program: the file there is of an earlier run")}
     size, digest = written[name]
     return {"file": name, "bytes": size, "sha256": digest}
 
@@ -249,5 +268,5 @@ def _strangers(folder: Path, files: Mapping[str, object]) -> tuple[str, ...]:
                 names.append(name + ("/" if entry.is_dir() else ""))
     if not names:
         return ()
-    shown = ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
-    return (f"Left alone in {folder}, not made by siteplan: {shown}.",)
+    shown = ", ".join(names[:8]) + (told(" and {names} more", names=len(names) - 8) if len(names) > 8 else "")
+    return (told("Left alone in {folder}, not made by siteplan: {shown}.", folder=folder, shown=shown),)

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from siteplan.errors import InputError, RasterError
+from siteplan.errors import InputError, RasterError, told
 from siteplan.files.raster_checks import local_file
 from siteplan.files.vectors import PolygonsIn, read_polygons
 from siteplan.geodesy import projection
@@ -87,7 +87,7 @@ def read_footprints(path: Path, *, layer: str = "", crs: str = "", height_field:
         polygons += parts
         kept += [index] * len(parts)
     if not polygons:
-        raise RasterError(f"{path.name}: holds no polygons; outlines are wanted (plan keys `buildings`, `plots`)")
+        raise RasterError(told("{name}: holds no polygons; outlines are wanted (plan keys `buildings`, `plots`)", name=path.name))
     heights, from_levels = _heights(table, path.name, height_field)
     return FootprintFile(
         footprints=Footprints(polygons=tuple(polygons), height_m=heights[kept].astype(np.float32)), name=path.name,
@@ -102,7 +102,7 @@ def _crs(name: str, own: str, stated: str) -> str:
             return projection.parse_crs(own or stated)
     except InputError as error:
         raise RasterError(f"{name}: {error}") from None
-    raise RasterError(f'{name}: names no coordinate system (CRS); write it in the plan, for example crs = "EPSG:25833"')
+    raise RasterError(told('{name}: names no coordinate system (CRS); write it in the plan, for example crs = "EPSG:25833"', name=name))
 
 
 def _polygons(shape: Any) -> list[Any]:
@@ -117,7 +117,9 @@ def _heights(table: PolygonsIn, name: str, field: str) -> tuple[np.ndarray, int]
     if field:
         if field.lower() not in columns:
             found = ", ".join(table.columns) or "none"
-            raise RasterError(f"{name}: has no field {field!r} (plan key `height_field`); its fields: {found}")
+            raise RasterError(
+                told("{name}: has no field {field!r} (plan key `height_field`); its fields: {found}", name=name, field=field, found=found)
+            )
         return np.array([height_m(value) for value in table.columns[columns[field.lower()]]], dtype=float), 0
     heights = np.full(len(table.shapes), np.nan)
     for key in HEIGHT_FIELDS:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from siteplan.errors import told
+
 TECHNOLOGIES = ("GSM", "UMTS", "LTE", "NR")
 # technology -> what the standard calls its channel number, and our column of it
 CHANNEL_COLUMNS = {"GSM": "arfcn", "UMTS": "uarfcn", "LTE": "earfcn", "NR": "nr_arfcn"}
@@ -119,7 +121,11 @@ def channels_of(bands: tuple[Band, ...]) -> str:
 
 def spans_of(bands: tuple[Band, ...]) -> str:
     """Return the downlinks of bands in words: "791 to 821 MHz"."""
-    return " or ".join(dict.fromkeys(f"{band.dl_low_mhz:g} to {band.dl_high_mhz:g} MHz" for band in bands))
+    return " or ".join(
+        dict.fromkeys(
+            told("{dl_low_mhz:g} to {dl_high_mhz:g} MHz", dl_low_mhz=band.dl_low_mhz, dl_high_mhz=band.dl_high_mhz) for band in bands
+        )
+    )
 
 
 def _bare(band: Band) -> str:

@@ -6,6 +6,8 @@ import math
 import re
 from dataclasses import dataclass
 
+from siteplan.errors import told
+
 METRES_PER_DEGREE = 111_320.0  # along a meridian, WGS84 mean
 _MINUS = str.maketrans({"−": "-", "–": "-", "‒": "-", "﹣": "-", "－": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " "})
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?")
@@ -60,7 +62,7 @@ def _number(text: str) -> Coordinate:
         plain = tidy.replace(mark, "").replace(",", ".")
         if plain.count(".") <= 1:
             return Coordinate(*_valued(plain))
-    return _wrong("is not a number")
+    return _wrong(told("is not a number"))
 
 
 def _valued(plain: str) -> tuple[float, float]:
@@ -73,14 +75,14 @@ def _valued(plain: str) -> tuple[float, float]:
 def parse_metres(text: str) -> Coordinate:
     """Return a map coordinate (easting or northing) with the size of its last digit."""
     tidy = re.sub(r"\s*(?:m|e|n)\s*$", "", text.translate(_MINUS).strip(), flags=re.IGNORECASE)
-    return _number(tidy) if tidy else _wrong("is empty")
+    return _number(tidy) if tidy else _wrong(told("is empty"))
 
 
 def parse_angle(text: str) -> Coordinate:
     """Return degrees, south and west negative, from "47,5° N", "N 47 30 44.3", "47°30'44.3\"N", "47:30:44" or "47° 30.7' N"."""
     tidy = text.translate(_MINUS).strip()
     if not tidy:
-        return _wrong("is empty")
+        return _wrong(told("is empty"))
     tidy, axis, sign, fault = _without_letter(tidy)
     if fault:
         return _wrong(fault)
@@ -90,9 +92,9 @@ def parse_angle(text: str) -> Coordinate:
     else:
         value, step = _degrees(tidy)
     if not math.isfinite(value):
-        return _wrong("is not a number")
+        return _wrong(told("is not a number"))
     if sign and value < 0:
-        return _wrong("has a minus sign and a compass letter; one of them is wanted")
+        return _wrong(told("has a minus sign and a compass letter; one of them is wanted"))
     return Coordinate(sign * value if sign else value, step, axis)
 
 
@@ -104,11 +106,15 @@ def _without_letter(text: str) -> tuple[str, str, int, str]:
         if not edge or (word == "s" and start > 0 and re.search(r"\d\s*m\w*\s*\d+(?:[.,]\d+)?\s*$", text[:start], re.IGNORECASE)):
             continue
         if word in _UNSURE:
-            return text, "", 0, 'has the letter O, which is east in some languages and west in others; write E or W'
+            return text, "", 0, _either()
         for names, axis, sign in ((_NORTH, "lat", 1), (_SOUTH, "lat", -1), (_EAST, "lon", 1), (_WEST, "lon", -1)):
             if word in names:
                 return (text[:start] + text[end:]).strip(" .,;"), axis, sign, ""
     return text, "", 0, ""
+
+
+def _either() -> str:
+    return told("has the letter O, which is east in some languages and west in others; write E or W")
 
 
 def _degrees(text: str) -> tuple[float, float]:
@@ -154,7 +160,7 @@ def split_pair(text: str) -> tuple[str, str] | None:
 
 def _angle_like(text: str) -> bool:
     found = parse_angle(text)
-    return math.isfinite(found.value) or "letter O" in found.fault
+    return math.isfinite(found.value) or found.fault == _either()
 
 
 def _balanced(first: str, second: str) -> bool:

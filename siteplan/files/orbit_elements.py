@@ -11,12 +11,12 @@ from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told, wording
 from siteplan.records.orbit import MeanElements
 from siteplan.records.places import Reject
 
 LARGEST_BYTES = 64_000_000
-_ALLOWED = "two-line elements (TLE), or an orbit mean-elements message (OMM) as KVN, XML, JSON or CSV"
+_ALLOWED = wording("two-line elements (TLE), or an orbit mean-elements message (OMM) as KVN, XML, JSON or CSV")
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # "alpha-5" catalogue numbers: A0000 is 100000; I and O are left out
 _KVN = re.compile(r"^\s*([A-Z][A-Z0-9_]*)\s*=\s*(.*?)\s*(?:\[[^\]]*\])?\s*$")
 # key of an OMM (CCSDS 502.0-B-3) -> least and greatest value; None: any
@@ -44,7 +44,7 @@ def read_orbits(path: Path) -> tuple[tuple[MeanElements, ...], tuple[Reject, ...
     Raises TableError where the file as a whole holds no orbits.
     """
     if path.stat().st_size > LARGEST_BYTES:
-        raise TableError("this is too large for a file of orbits", file=path.name, allowed=_ALLOWED)
+        raise TableError(told("this is too large for a file of orbits"), file=path.name, allowed=_ALLOWED)
     text = path.read_bytes().decode("utf-8-sig", "replace").replace("\r\n", "\n")
     sets = _tle_sets(text) if _looks_like_tle(text) else _omm_sets(path.name, text)
     found, rejects = [], []
@@ -54,7 +54,7 @@ def read_orbits(path: Path) -> tuple[tuple[MeanElements, ...], tuple[Reject, ...
         except _Fault as wrong:
             rejects.append(Reject(path.name, wrong.row, wrong.field, wrong.value[:80], wrong.reason))
     if not found and not rejects:
-        raise TableError("no orbit is found in this file", file=path.name, allowed=_ALLOWED)
+        raise TableError(told("no orbit is found in this file"), file=path.name, allowed=_ALLOWED)
     return tuple(found), tuple(rejects)
 
 
@@ -71,18 +71,18 @@ def _tle_sets(text: str) -> Iterator:
         line = line.rstrip()
         if line.startswith("1 ") and len(line) > 30:
             if first[1]:
-                yield _failing(_Fault(first[0], "line 1", first[1][:20], "line 2 of this set is missing"))
+                yield _failing(_Fault(first[0], "line 1", first[1][:20], told("line 2 of this set is missing")))
             first = (row, line)
         elif line.startswith("2 ") and len(line) > 30:
             if first[1]:
                 yield lambda name=name, one=first, two=(row, line): _from_tle(name, one, two)
             else:
-                yield _failing(_Fault(row, "line 2", line[:20], "line 1 of this set is missing"))
+                yield _failing(_Fault(row, "line 2", line[:20], told("line 1 of this set is missing")))
             name, first = "", (0, "")
         elif line.strip():
             name = line.strip().removeprefix("0 ").strip()
     if first[1]:
-        yield _failing(_Fault(first[0], "line 1", first[1][:20], "line 2 of this set is missing"))
+        yield _failing(_Fault(first[0], "line 1", first[1][:20], told("line 2 of this set is missing")))
 
 
 def _failing(fault: _Fault) -> object:
@@ -96,13 +96,19 @@ def _from_tle(name: str, one: tuple[int, str], two: tuple[int, str]) -> MeanElem
     """Return the elements of one pair of lines; columns as in Spacetrack Report No. 3 and the revised format of AIAA 2006-6753."""
     for number, (row, line) in enumerate((one, two), start=1):
         if len(line) != 69:
-            raise _Fault(row, f"line {number}", line[:24], f"has {len(line)} characters; 69 are wanted, so some are lost or added")
+            raise _Fault(
+                row, f"line {number}", line[:24], told("has {line} characters; 69 are wanted, so some are lost or added", line=len(line))
+            )
         summed = sum(int(letter) if letter.isdigit() else letter == "-" for letter in line[:68]) % 10
         if line[68] != str(summed):
-            reason = f"wrong checksum: the line adds up to {summed}, its last digit says {line[68]}; a digit was changed on the way"
+            reason = told(
+                "wrong checksum: the line adds up to {summed}, its last digit says {line}; a digit was changed on the way",
+                summed=summed,
+                line=line[68],
+            )
             raise _Fault(row, f"line {number}", line[:24], reason)
     if one[1][2:7] != two[1][2:7]:
-        raise _Fault(two[0], "line 2", two[1][2:7], f"belongs to another satellite than line 1 ({one[1][2:7].strip()})")
+        raise _Fault(two[0], "line 2", two[1][2:7], told("belongs to another satellite than line 1 ({one})", one=one[1][2:7].strip()))
     line1 = one[1]
 
     def number(place: tuple[int, str], first: int, last: int, what: str, prefix: str = "") -> float:
@@ -110,12 +116,12 @@ def _from_tle(name: str, one: tuple[int, str], two: tuple[int, str]) -> MeanElem
         try:
             return float(prefix + text.replace(" ", ""))
         except ValueError:
-            raise _Fault(place[0], what, text, "is not a number") from None
+            raise _Fault(place[0], what, text, told("is not a number")) from None
 
     year = int(number(one, 19, 20, "epoch year"))
     day = number(one, 21, 32, "epoch day")
     if not 1.0 <= day < 367.0:
-        raise _Fault(one[0], "epoch day", line1[20:32].strip(), "is out of range; a day of the year from 1 to 366 is wanted")
+        raise _Fault(one[0], told("epoch day"), line1[20:32].strip(), told("is out of range; a day of the year from 1 to 366 is wanted"))
     return _checked(
         two[0],
         MeanElements(
@@ -125,7 +131,7 @@ def _from_tle(name: str, one: tuple[int, str], two: tuple[int, str]) -> MeanElem
             inclination_deg=number(two, 9, 16, "inclination"),
             node_deg=number(two, 18, 25, "ascending node"),
             eccentricity=number(two, 27, 33, "eccentricity", "0."),
-            perigee_deg=number(two, 35, 42, "argument of perigee"),
+            perigee_deg=number(two, 35, 42, told("argument of perigee")),
             anomaly_deg=number(two, 44, 51, "mean anomaly"),
             mean_motion=number(two, 53, 63, "mean motion"),
             half_first_derivative=number(one, 34, 43, "first derivative"),
@@ -141,7 +147,7 @@ def _catalogue(row: int, text: str) -> int:
         return int(plain)
     if len(plain) == 5 and plain[0] in _LETTERS and plain[1:].isdigit():
         return (_LETTERS.index(plain[0]) + 10) * 10_000 + int(plain[1:])
-    raise _Fault(row, "catalogue number", plain, "is no catalogue number")
+    raise _Fault(row, told("catalogue number"), plain, told("is no catalogue number"))
 
 
 def _with_exponent(row: int, text: str, what: str) -> float:
@@ -150,7 +156,7 @@ def _with_exponent(row: int, text: str, what: str) -> float:
     if match is None:
         if text.strip() in ("", "0", "00000-0", "00000+0"):
             return 0.0
-        raise _Fault(row, what, text.strip(), "is not a number with its exponent, such as 12345-4")
+        raise _Fault(row, what, text.strip(), told("is not a number with its exponent, such as 12345-4"))
     return float(f"{match[1]}0.{match[2]}e{match[3]}")
 
 
@@ -171,7 +177,7 @@ def _omm_sets(file: str, text: str) -> Iterator:
         else:
             messages = list(_kvn_messages(text))
     except (xml.ParseError, json.JSONDecodeError, RecursionError, csv.Error) as wrong:
-        raise TableError(f"this file can't be read as orbits: {wrong}", file=file, allowed=_ALLOWED) from None
+        raise TableError(told("this file can't be read as orbits: {wrong}", wrong=wrong), file=file, allowed=_ALLOWED) from None
     for row, fields in messages:
         yield lambda row=row, fields=fields: _from_omm(row, fields)
 
@@ -201,22 +207,22 @@ def _from_omm(row: int, fields: Mapping[str, object]) -> MeanElements:
     said = {str(key).strip().upper(): str(value if value is not None else "").strip() for key, value in fields.items()}
     for key, allowed in _MUST_SAY.items():
         if said.get(key) and said[key].upper() not in allowed:
-            raise _Fault(row, key, said[key], f"only {allowed[0]} can be read")
+            raise _Fault(row, key, said[key], told("only {allowed} can be read", allowed=allowed[0]))
     numbers = {}
     for key, (least, most) in _NUMBERS.items():
         numbers[key] = _float(said.get(key, ""))
         if math.isnan(numbers[key]):
-            raise _Fault(row, key, said.get(key, ""), "is missing" if not said.get(key) else "is not a number")
+            raise _Fault(row, key, said.get(key, ""), told("is missing") if not said.get(key) else told("is not a number"))
         if not least <= numbers[key] <= most:
-            raise _Fault(row, key, said[key], f"is out of range; {least:g} to {most:g} is allowed")
+            raise _Fault(row, key, said[key], told("is out of range; {least:g} to {most:g} is allowed", least=least, most=most))
     for key, default in _OPTIONAL.items():
         numbers[key] = _float(said[key]) if said.get(key) else default
         if math.isnan(numbers[key]):
-            raise _Fault(row, key, said[key], "is not a number")
+            raise _Fault(row, key, said[key], told("is not a number"))
     try:
         epoch = datetime.fromisoformat(said.get("EPOCH", "").removesuffix("Z"))
     except ValueError:
-        raise _Fault(row, "EPOCH", said.get("EPOCH", ""), "is no moment such as 2026-06-10T12:00:00.000000") from None
+        raise _Fault(row, "EPOCH", said.get("EPOCH", ""), told("is no moment such as 2026-06-10T12:00:00.000000")) from None
     catalogue = said.get("NORAD_CAT_ID", "")
     return _checked(
         row,
@@ -238,7 +244,7 @@ def _float(text: str) -> float:
 
 def _checked(row: int, found: MeanElements) -> MeanElements:
     if not 0.05 <= found.mean_motion <= 20.0:
-        raise _Fault(row, "mean motion", f"{found.mean_motion:g}", "is out of range; revolutions a day, 0.05 to 20, are wanted")
+        raise _Fault(row, told("mean motion"), f"{found.mean_motion:g}", told("is out of range; revolutions a day, 0.05 to 20, are wanted"))
     if not 0.0 <= found.inclination_deg <= 180.0:
-        raise _Fault(row, "inclination", f"{found.inclination_deg:g}", "is out of range; 0 to 180 degrees are wanted")
+        raise _Fault(row, "inclination", f"{found.inclination_deg:g}", told("is out of range; 0 to 180 degrees are wanted"))
     return found

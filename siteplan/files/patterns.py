@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from pathlib import Path
 
+from siteplan.errors import told
 from siteplan.files.sender_rows import SenderTable, open_senders, read_rows
 from siteplan.files.tables import Row
 from siteplan.records.places import Reject
@@ -46,12 +47,12 @@ def read_patterns(path: Path | None) -> tuple[PatternTables, tuple[Reject, ...]]
         name = senders.word(row, "pattern")
         cut = _CUTS.get(senders.text(row, "cut").lower())
         if cut is None:
-            raise senders.fault(row, "cut", "is no cut; write h (by bearing) or v (by degrees below the horizon)")
+            raise senders.fault(row, "cut", told("is no cut; write h (by bearing) or v (by degrees below the horizon)"))
         angle = senders.number(row, "angle_deg", 0.0 if cut == "h" else -90.0, 360.0 if cut == "h" else 90.0)
         angle = angle % 360.0 if cut == "h" else angle
         rows = found.setdefault((name.casefold(), cut), {})
         if angle in rows and rows[angle] != _loss(senders, row):
-            raise senders.fault(row, "angle_deg", f"pattern {name} has another loss there in an earlier row")
+            raise senders.fault(row, "angle_deg", told("pattern {name} has another loss there in an earlier row", name=name))
         rows[angle] = _loss(senders, row)
 
     rejects = read_rows(senders, take)
@@ -75,12 +76,12 @@ def _loss(senders: SenderTable, row: Row) -> float:
 def _fault(points: Points, cut: str) -> str:
     least = min(loss for _, loss in points)
     if least > _PEAK_DB:
-        return f"its least loss is {least:g} dB; 0 dB is wanted in the direction that the stated power holds for"
+        return told("its least loss is {least:g} dB; 0 dB is wanted in the direction that the stated power holds for", least=least)
     if cut == "v":
-        return "" if len(points) > 1 else "one row is no pattern; two or more are wanted"
+        return "" if len(points) > 1 else told("one row is no pattern; two or more are wanted")
     angles = [angle for angle, _ in points]
     for first, second in zip(angles, [*angles[1:], angles[0] + 360.0], strict=True):
         if second - first > WIDEST_GAP_DEG or math.isclose(second - first, 360.0):
-            hole = f"no loss is given between bearings {first:g} and {second % 360.0:g}"
-            return f"{hole}; steps of at most {WIDEST_GAP_DEG:g} degrees are wanted"
+            hole = told("no loss is given between bearings {first:g} and {second:g}", first=first, second=second % 360.0)
+            return told("{hole}; steps of at most {widest_gap_deg:g} degrees are wanted", hole=hole, widest_gap_deg=WIDEST_GAP_DEG)
     return ""

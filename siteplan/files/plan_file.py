@@ -8,24 +8,28 @@ import re
 import tomllib
 import typing
 from datetime import date, datetime
-from pathlib import Path, PurePath
+from pathlib import Path
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
-from siteplan.errors import PlanError
+from siteplan.errors import PlanError, told, wording
 from siteplan.files.lnb_key import WORDS_ALLOWED, lnb_fault, lnb_of
+from siteplan.files.plan_paths import near, paths
 from siteplan.files.toml_lines import Trail, key_lines
 from siteplan.records.plan import Plan, tile_host
 
-_SLASHES = "In double quotes a backslash starts a code: write C:/Users/... with forward slashes, or use single quotes"
+_SLASHES = wording("In double quotes a backslash starts a code: write C:/Users/... with forward slashes, or use single quotes")
 _AT_LINE = re.compile(r"\(at line (\d+), column (\d+)\)|\(at end of document\)")
 _REMOTE = re.compile(r"^[\\/]+vsi|^[a-z][a-z0-9+.-]+:/", re.IGNORECASE)
 _ORBIT = re.compile(r"\s*([+-]?\d+(?:[.,]\d+)?)\s*(?:°|deg(?:rees)?)?\s*([A-Za-z]*)\s*")
 _EAST, _WEST = {"e", "east", "ost"}, {"w", "west"}
-_ORBITS = 'degrees east from -180 to 180, or text such as "19.2E" and "30W"'
+_ORBITS = wording('degrees east from -180 to 180, or text such as "19.2E" and "30W"')
 # files that need not be there when a plan is read
-_TILE_URL = '"https://host/path/{z}/{x}/{y}.png" with nothing else in braces'
+_TILE_URL = wording('"https://host/path/{z}/{x}/{y}.png" with nothing else in braces')
+_BOUNDS = (
+    ("ge", wording("from {value}")), ("gt", wording("above {value}")), ("le", wording("to {value}")), ("lt", wording("below {value}")),
+)  # fmt: skip
 _MADE_LATER = {("outputs", "folder"), ("readings", "store"), ("file",)}
 LARGEST_PLAN_BYTES = 2_000_000
 
@@ -41,7 +45,7 @@ def read_plan(path: Path) -> Plan:
     reader = _Reader(path.name, path.resolve().parent, text)
     data = reader.parse()
     if "file" in data:
-        raise reader.error(("file",), "unknown key", value=data["file"], allowed=reader.known(Plan))
+        raise reader.error(("file",), told("unknown key"), value=data["file"], allowed=reader.known(Plan))
     data["file"] = str(path.resolve())
     try:
         plan = Plan.model_validate(reader.shaped(Plan, data, ()), strict=True)
@@ -82,21 +86,21 @@ def parse_orbit(value: object) -> float:
 def _text(path: Path) -> str:
     if path.is_dir():
         plans = sorted(found.name for found in path.glob("*.toml"))
-        hint = f"; name the plan in it: {', '.join(plans[:5])}" if plans else "; name a plan file such as plan.toml"
-        raise PlanError(f"this is a folder{hint}", file=str(path))
+        hint = told("; name the plan in it: {plans}", plans=", ".join(plans[:5])) if plans else told("; name a plan file such as plan.toml")
+        raise PlanError(told("this is a folder{hint}", hint=hint), file=str(path))
     try:
         if path.stat().st_size > LARGEST_PLAN_BYTES:
-            raise PlanError("this is too large for a plan; a plan is a short TOML text", file=path.name)
+            raise PlanError(told("this is too large for a plan; a plan is a short TOML text"), file=path.name)
         raw = path.read_bytes()
     except FileNotFoundError:
-        raise PlanError("no such plan file; check the name", file=str(path)) from None
+        raise PlanError(told("no such plan file; check the name"), file=str(path)) from None
     except OSError as wrong:
-        raise PlanError(f"this plan can't be read ({wrong.strerror or wrong})", file=str(path)) from None
+        raise PlanError(told("this plan can't be read ({strerror})", strerror=wrong.strerror or wrong), file=str(path)) from None
     try:
         return raw.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as wrong:
         line = raw.count(b"\n", 0, wrong.start) + 1
-        raise PlanError("a plan is text in UTF-8, this one is not; save it as UTF-8", file=path.name, line=line) from None
+        raise PlanError(told("a plan is text in UTF-8, this one is not; save it as UTF-8"), file=path.name, line=line) from None
 
 
 def _model_of(annotation: object) -> type[BaseModel] | None:
@@ -128,7 +132,7 @@ class _Reader:
         except tomllib.TOMLDecodeError as wrong:
             raise self._broken(str(wrong)) from None
         except RecursionError:
-            raise PlanError("this plan is nested too deep to be one", file=self.name) from None
+            raise PlanError(told("this plan is nested too deep to be one"), file=self.name) from None
         self.lines = key_lines(self.text)
         return data
 
@@ -139,8 +143,13 @@ class _Reader:
         shown = rows[line - 1].strip() if line <= len(rows) else ""
         what = _AT_LINE.sub("", said).strip()
         if re.search(r'"[^"]*\\', shown) and ("escape" in what.lower() or "\\" in what or "hex" in what.lower()):
-            return PlanError("this path can't be read", file=self.name, line=line, value=shown, allowed=_SLASHES)
-        return PlanError(f"this is not valid TOML: {what[:1].lower()}{what[1:]}", file=self.name, line=line, value=shown[:200])
+            return PlanError(told("this path can't be read"), file=self.name, line=line, value=shown, allowed=_SLASHES)
+        return PlanError(
+            told("this is not valid TOML: {what}{what_2}", what=what[:1].lower(), what_2=what[1:]),
+            file=self.name,
+            line=line,
+            value=shown[:200],
+        )
 
     def line(self, trail: Trail) -> int | None:
         while trail:
@@ -172,13 +181,13 @@ class _Reader:
     def _unknown(self, model: type[BaseModel], trail: Trail, value: object) -> PlanError:
         key = str(trail[-1])
         near = difflib.get_close_matches(key.lower(), model.model_fields, 1, 0.6)
-        message = "unknown key"
+        message = told("unknown key")
         if near:
-            message += f"; did you mean {near[0]}?"
+            message += told("; did you mean {near}?", near=near[0])
         else:
             homes = [t for t, f in Plan.model_fields.items() if (m := _model_of(f.annotation)) and m is not model and key in m.model_fields]
             if homes:
-                message += f"; {key} belongs in [{homes[0]}]"
+                message += told("; {key} belongs in [{homes}]", key=key, homes=homes[0])
         return self.error(trail, message, value=value, allowed=self.known(model))
 
     def _value(self, field: FieldInfo, value: object, trail: Trail) -> object:
@@ -194,22 +203,29 @@ class _Reader:
             value = [value]
         if isinstance(value, list):
             if not _is_list(kind):
-                raise self.error(trail, "one value is wanted here, not a list", value=value)
+                raise self.error(trail, told("one value is wanted here, not a list"), value=value)
             return tuple(self._one(kind, item, trail) for item in value)
         return self._one(kind, value, trail)
 
     def _tables(self, model: type[BaseModel], value: object, trail: Trail) -> tuple[object, ...]:
         if isinstance(value, dict):
-            raise self.error(trail, f"write [[{trail[-1]}]] with two brackets on each side: there may be several")
+            raise self.error(trail, told("write [[{trail}]] with two brackets on each side: there may be several", trail=trail[-1]))
         if not isinstance(value, list):
-            raise self.error(trail, "a list of tables is wanted here", value=value, allowed=f"[[{trail[-1]}]] and its keys below")
+            raise self.error(
+                trail, told("a list of tables is wanted here"), value=value, allowed=told("[[{trail}]] and its keys below", trail=trail[-1])
+            )
         return tuple(self._table(model, item, (*trail, number)) for number, item in enumerate(value))
 
     def _table(self, model: type[BaseModel], value: object, trail: Trail) -> dict[str, object]:
         if isinstance(value, list):
-            raise self.error(trail, f"write [{trail[-1]}] with one bracket on each side, once")
+            raise self.error(trail, told("write [{trail}] with one bracket on each side, once", trail=trail[-1]))
         if not isinstance(value, dict):
-            raise self.error(trail, "a table is wanted here", value=value, allowed=f"[{trail[-1]}] and its keys below: {self.known(model)}")
+            raise self.error(
+                trail,
+                told("a table is wanted here"),
+                value=value,
+                allowed=told("[{trail}] and its keys below: {known}", trail=trail[-1], known=self.known(model)),
+            )
         return self.shaped(model, value, trail)
 
     def _one(self, kind: object, value: object, trail: Trail) -> object:
@@ -220,18 +236,18 @@ class _Reader:
         if _holds(kind, date):
             return self._date(value, trail)
         if isinstance(value, float) and math.isnan(value) and trail[-1] != "nodata":
-            raise self.error(trail, "a number is wanted here", value="nan")
+            raise self.error(trail, told("a number is wanted here"), value="nan")
         return value
 
     def _path(self, value: str, trail: Trail) -> Path:
         if trail == ("file",):
             return Path(value)
         if any(ord(letter) < 32 for letter in value):
-            raise self.error(trail, "this path can't be read", value=value, allowed=_SLASHES)
+            raise self.error(trail, told("this path can't be read"), value=value, allowed=_SLASHES)
         if not value.strip():
-            raise self.error(trail, "this path is empty; name a file or leave the key out")
+            raise self.error(trail, told("this path is empty; name a file or leave the key out"))
         if _REMOTE.match(value):
-            raise self.error(trail, "siteplan works offline and reads local files only; download it first", value=value)
+            raise self.error(trail, told("siteplan works offline and reads local files only; download it first"), value=value)
         try:
             written = Path(value).expanduser()
         except RuntimeError:
@@ -243,9 +259,11 @@ class _Reader:
             try:
                 return date.fromisoformat(value.strip())
             except ValueError:
-                raise self.error(trail, "this is not a date", value=value, allowed="year-month-day, such as 2026-06-11") from None
+                raise self.error(
+                    trail, told("this is not a date"), value=value, allowed=told("year-month-day, such as 2026-06-11")
+                ) from None
         if isinstance(value, datetime) or not isinstance(value, date):
-            raise self.error(trail, "a date is wanted here", value=value, allowed="year-month-day, such as 2026-06-11")
+            raise self.error(trail, told("a date is wanted here"), value=value, allowed=told("year-month-day, such as 2026-06-11"))
         return value
 
     def _orbits(self, value: object, trail: Trail) -> tuple[float, ...]:
@@ -254,7 +272,7 @@ class _Reader:
         for item in items:
             orbit = parse_orbit(item)
             if math.isnan(orbit):
-                raise self.error(trail, "this is no orbital position", value=item, allowed=_ORBITS)
+                raise self.error(trail, told("this is no orbital position"), value=item, allowed=_ORBITS)
             orbit = 180.0 if orbit == -180.0 else orbit + 0.0
             if orbit not in orbits:
                 orbits.append(orbit)
@@ -263,7 +281,7 @@ class _Reader:
     def _lnbs(self, value: object, trail: Trail) -> tuple[object, ...]:
         items = value if isinstance(value, list) else [value]
         if not items:
-            raise self.error(trail, "name an LNB here, or leave the key out", value=value, allowed=WORDS_ALLOWED)
+            raise self.error(trail, told("name an LNB here, or leave the key out"), value=value, allowed=WORDS_ALLOWED)
         found = []
         for item in items:
             try:
@@ -281,19 +299,24 @@ class _Reader:
         context = first.get("ctx", {})
         kind = first["type"]
         if kind == "missing":
-            allowed = "the file name of a raster of the bare ground" if trail[-1] == "ground" else ""
-            return self.error(trail, "this key is missing", allowed=allowed)
+            allowed = told("the file name of a raster of the bare ground") if trail[-1] == "ground" else ""
+            return self.error(trail, told("this key is missing"), allowed=allowed)
         limits = {"greater_than_equal": "ge", "greater_than": "gt", "less_than_equal": "le", "less_than": "lt"}
         if kind in limits:
-            return self.error(trail, "out of range", value=first["input"], allowed=self._range(trail) or str(context[limits[kind]]))
+            return self.error(trail, told("out of range"), value=first["input"], allowed=self._range(trail) or str(context[limits[kind]]))
         if kind == "literal_error":
-            return self.error(trail, "this value is not known", value=first["input"], allowed=str(context["expected"]))
+            return self.error(trail, told("this value is not known"), value=first["input"], allowed=str(context["expected"]))
         wanted = {
-            "float_type": "a number", "int_type": "a whole number", "string_type": "text in quotes", "path_type": "a file name in quotes",
-            "tuple_type": "a list in square brackets", "dict_type": "a table", "is_instance_of": "a file name in quotes",
-            "finite_number": "a finite number",
+            "float_type": told("a number"), "int_type": told("a whole number"), "string_type": told("text in quotes"),
+            "path_type": told("a file name in quotes"),
+            "tuple_type": told("a list in square brackets"), "dict_type": told("a table"), "is_instance_of": told("a file name in quotes"),
+            "finite_number": told("a finite number"),
         }.get(kind)  # fmt: skip
-        return self.error(trail, f"{wanted} is wanted here" if wanted else first["msg"].removeprefix("Value error, "), value=first["input"])
+        return self.error(
+            trail,
+            told("{wanted} is wanted here", wanted=wanted) if wanted else first["msg"].removeprefix("Value error, "),
+            value=first["input"],
+        )
 
     def _range(self, trail: Trail) -> str:
         field = self._field(trail)
@@ -301,10 +324,10 @@ class _Reader:
             return ""
         parts = []
         for bound in field.metadata:
-            for name, words in (("ge", "from {}"), ("gt", "above {}"), ("le", "to {}"), ("lt", "below {}")):
+            for name, words in _BOUNDS:
                 if getattr(bound, name, None) is not None:
-                    parts.append(words.format(f"{getattr(bound, name):g}"))
-        return " ".join(sorted(parts, key=lambda part: part.startswith(("to", "below"))))
+                    parts.append((name in ("le", "lt"), told(words, value=f"{getattr(bound, name):g}")))
+        return " ".join(part for _, part in sorted(parts))
 
     @staticmethod
     def _field(trail: Trail) -> FieldInfo | None:
@@ -323,50 +346,42 @@ class _Reader:
         """Raise PlanError for what no single key shows: missing files, a van without dishes."""
         if not plan.kit.dishes_m or any(not 0.2 <= dish <= 20.0 for dish in plan.kit.dishes_m):
             trail, shown = ("kit", "dishes_m"), list(plan.kit.dishes_m)
-            raise self.error(trail, "dish diameters in metres are wanted here", value=shown, allowed="one or more from 0.2 to 20")
+            raise self.error(
+                trail, told("dish diameters in metres are wanted here"), value=shown, allowed=told("one or more from 0.2 to 20")
+            )
         turns = plan.kit.aerial_directivity
         if turns and (len(turns) < 2 or min(turns)[0] != 0.0 or any(not (0.0 <= at <= 180.0 and 0.0 <= off <= 60.0) for at, off in turns)):
-            allowed = "[degrees off the axis, dB turned away], two or more from 0 to 180 degrees and 0 to 60 dB, one of them at 0 degrees"
-            raise self.error(("kit", "aerial_directivity"), "this is no directivity", value=[list(pair) for pair in turns], allowed=allowed)
+            allowed = told(
+                "[degrees off the axis, dB turned away], two or more from 0 to 180 degrees and 0 to 60 dB, one of them at 0 degrees"
+            )
+            raise self.error(
+                ("kit", "aerial_directivity"), told("this is no directivity"), value=[list(pair) for pair in turns], allowed=allowed
+            )
         for lnb in plan.kit.lnb:
             fault = lnb_fault(lnb, plan.kit.lnb_feeds) if {"lnb", "lnb_feeds"} & plan.kit.model_fields_set else ""
             if fault:
                 raise self.error(("kit", "lnb" if "lnb" in plan.kit.model_fields_set else "lnb_feeds"), fault)
         if plan.map.tile_url and not tile_host(plan.map.tile_url):
-            raise self.error(("map", "tile_url"), "this is no address of map pictures", value=plan.map.tile_url, allowed=_TILE_URL)
+            raise self.error(("map", "tile_url"), told("this is no address of map pictures"), value=plan.map.tile_url, allowed=_TILE_URL)
         if plan.map.tile_url and not plan.map.tile_attribution.strip():
-            raise self.error(("map", "tile_attribution"), "say here whom the map pictures come from, as their owner asks")
-        missing = [(trail, path) for trail, path in _paths(plan, ()) if tuple(trail) not in _MADE_LATER and not path.exists()]
+            raise self.error(("map", "tile_attribution"), told("say here whom the map pictures come from, as their owner asks"))
+        missing = [(trail, path) for trail, path in paths(plan) if tuple(trail) not in _MADE_LATER and not path.exists()]
         if missing:
             trail, path = missing[0]
             also = [other.name for _, other in missing[1:4]]
-            more = f"; also missing: {', '.join(also)}{' and more' if len(missing) > 4 else ''}" if also else ""
-            raise self.error(trail, f"no such file: {path}{_near(path)}{more}", allowed="paths are relative to the plan file")
-        for trail, path in _paths(plan, ()):
+            more = (
+                told("; also missing: {also}{missing}", also=", ".join(also), missing=told(" and more") if len(missing) > 4 else "")
+                if also
+                else ""
+            )
+            raise self.error(
+                trail,
+                told("no such file: {path}{near}{more}", path=path, near=near(path), more=more),
+                allowed=told("paths are relative to the plan file"),
+            )
+        for trail, path in paths(plan):
             if tuple(trail) not in _MADE_LATER and trail[0] != "terrain" and path.is_dir():
-                raise self.error(trail, "this is a folder; name a file in it", value=path.name)
-
-
-def _paths(table: BaseModel, trail: Trail) -> list[tuple[Trail, Path]]:
-    found: list[tuple[Trail, Path]] = []
-    for key in type(table).model_fields:
-        value = getattr(table, key)
-        for number, item in enumerate(value if isinstance(value, tuple) else (value,)):
-            here = (*trail, key, number) if isinstance(value, tuple) and isinstance(item, BaseModel) else (*trail, key)
-            if isinstance(item, PurePath):
-                found.append((here, Path(item)))
-            elif isinstance(item, BaseModel):
-                found += _paths(item, here)
-    return found
-
-
-def _near(path: Path) -> str:
-    try:
-        there = [item.name for item in path.parent.iterdir()]
-    except OSError:
-        return "" if path.parent.exists() else f" (the folder {path.parent} is not there either)"
-    near = difflib.get_close_matches(path.name, there, 1, 0.6)
-    return f"; did you mean {near[0]}?" if near else ""
+                raise self.error(trail, told("this is a folder; name a file in it"), value=path.name)
 
 
 def _dots(trail: Trail) -> str:

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from siteplan.errors import OutputError
+from siteplan.errors import OutputError, told, wording
 from siteplan.files.emitters import SATELLITE_COLUMNS, SECTOR_COLUMNS
 from siteplan.files.plan_file import defaults_table
 from siteplan.files.transmitters import TRANSMITTER_COLUMNS
 from siteplan.words import new_plan as words
 
 WIDE = 140
-_THERE = "{place} is there already, so it is not overwritten; nothing was changed. Rename it or name another folder"
+_THERE = wording("{place} is there already, so it is not overwritten; nothing was changed. Rename it or name another folder")
 # what a new plan calls its tables of senders: table of the plan -> (file, columns, an invented row)
 SENDER_FILES: dict[str, tuple[str, tuple[str, ...], str]] = {
     "satellites": (
@@ -169,16 +169,20 @@ def write_new(folder: Path, name: str, text: str) -> None:
         with place.open("x", encoding="utf-8", newline="\n") as out:
             out.write(text)
     except FileExistsError:
-        raise OutputError(_THERE.format(place=place)) from None
+        raise OutputError(told(_THERE, place=place)) from None
     except OSError as wrong:
-        raise OutputError(f"{place}: can't be written ({wrong.strerror or wrong}); name another folder") from None
+        raise OutputError(
+            told("{place}: can't be written ({strerror}); name another folder", place=place, strerror=wrong.strerror or wrong)
+        ) from None
 
 
 def ready_folder(folder: Path, name: str) -> None:
     """Make a folder for a new plan. Raises OutputError: it can't be made, or a plan lies in it."""
     if os.path.lexists(folder / name):
-        raise OutputError(_THERE.format(place=folder / name))
+        raise OutputError(told(_THERE, place=folder / name))
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as wrong:
-        raise OutputError(f"{folder}: this can't be a folder for a plan ({wrong.strerror or wrong}); name another") from None
+        raise OutputError(
+            told("{folder}: this can't be a folder for a plan ({strerror}); name another", folder=folder, strerror=wrong.strerror or wrong)
+        ) from None

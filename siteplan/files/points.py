@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told
 from siteplan.files.rawtable import RawRow, RawTable
 from siteplan.files.vectors import read_point_rows
 from siteplan.records.verdict import Reason
@@ -17,7 +17,9 @@ def read_points(path: Path, *, layer: str = "") -> tuple[RawTable, ...]:
     """
     found = read_point_rows(path, layer)
     if not found.cells:
-        raise TableError(f"the layer {found.layer!r} is empty" if found.layer else "this file is empty", file=path.name)
+        raise TableError(
+            told("the layer {layer!r} is empty", layer=found.layer) if found.layer else told("this file is empty"), file=path.name
+        )
     notes = ()
     if found.others:
         notes = (Reason("layer_taken", {"layer": found.layer, "others": ", ".join(found.others[:10])}),)

@@ -9,7 +9,7 @@ from functools import cache
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.files.column_names import BOTH, CRS, LAT, LON, LON_FIRST, X, Y
 from siteplan.files.numbers import METRES_PER_DEGREE, Coordinate, parse_angle, parse_metres, split_pair
 from siteplan.files.tables import Row, Table, squash
@@ -75,16 +75,16 @@ class Reading:
         if lat_text and not lon_text and split_pair(lat_text):
             return self._both(row, self.roles[LAT])
         if not lat_text and not lon_text:
-            return Position(field=self.roles[LAT], fault="latitude and longitude are empty")
+            return Position(field=self.roles[LAT], fault=told("latitude and longitude are empty"))
         return self._angles(parse_angle(lat_text), parse_angle(lon_text), (self.roles[LAT], lat_text), (self.roles[LON], lon_text))
 
     def _both(self, row: Row, column: str) -> Position:
         text = row.cells[self.table.columns.index(column)].strip()
         if not text:
-            return Position(field=column, fault="coordinates are empty")
+            return Position(field=column, fault=told("coordinates are empty"))
         pair = split_pair(text)
         if pair is None:
-            return Position(field=column, value=text, fault="holds no pair of latitude and longitude, such as 47.5123, 11.2345")
+            return Position(field=column, value=text, fault=told("holds no pair of latitude and longitude, such as 47.5123, 11.2345"))
         first, second = parse_angle(pair[0]), parse_angle(pair[1])
         if first.axis == "lon" or second.axis == "lat" or (squash(column) in LON_FIRST and not first.axis):
             first, second = second, first
@@ -92,22 +92,24 @@ class Reading:
 
     @staticmethod
     def _angles(lat: Coordinate, lon: Coordinate, lat_cell: tuple[str, str], lon_cell: tuple[str, str]) -> Position:
-        for found, (field, text), what in ((lat, lat_cell, "latitude"), (lon, lon_cell, "longitude")):
+        for found, (field, text), what in ((lat, lat_cell, told("latitude")), (lon, lon_cell, told("longitude"))):
             if found.fault:
                 return Position(field=field, value=text, fault=f"{what} {_hint(text, found.fault)}")
         if lat.axis == "lon" or lon.axis == "lat":
             return Position(
                 lat.value, lon.value, field=lat_cell[0], value=f"{lat_cell[1]}, {lon_cell[1]}",
-                fault="looks like latitude and longitude swapped (by their compass letters)",
+                fault=swapped_fault(),
             )  # fmt: skip
         step = finer_step(lat.step, lon.step)
         found = Position(lat.value, lon.value, step * METRES_PER_DEGREE, lat_cell[0], f"{lat_cell[1]}, {lon_cell[1]}")
         if lat_cell == lon_cell:
             found = replace(found, value=lat_cell[1])
         if not abs(lat.value) <= 90.0:
-            return replace(found, value=lat_cell[1], fault="latitude is out of range; -90 to 90 degrees is allowed")
+            return replace(found, value=lat_cell[1], fault=told("latitude is out of range; -90 to 90 degrees is allowed"))
         if not abs(lon.value) <= 180.0:
-            return replace(found, field=lon_cell[0], value=lon_cell[1], fault="longitude is out of range; -180 to 180 degrees is allowed")
+            return replace(
+                found, field=lon_cell[0], value=lon_cell[1], fault=told("longitude is out of range; -180 to 180 degrees is allowed")
+            )
         return found
 
     def _mapped(self, row: Row, field: str) -> Position:
@@ -115,22 +117,24 @@ class Reading:
         texts = (self.cell(row, X), self.cell(row, Y)) if self.by == "map" else (repr(row.x), repr(row.y))
         if self.by == "map":
             if not any(texts):
-                return Position(field=field, fault="x and y are empty")
+                return Position(field=field, fault=told("x and y are empty"))
             for found, role, text in ((x, X, texts[0]), (y, Y, texts[1])):
                 if found.fault:
                     return Position(field=self.roles[role], value=text, fault=f"{role} {_hint(text, found.fault)}")
         shown = ", ".join(texts)
         crs = self.cell(row, CRS) or self.crs
         if not crs:
-            return Position(field=field, value=shown, fault="x and y name no coordinate system; write it in the plan, such as EPSG:25832")
+            return Position(
+                field=field, value=shown, fault=told("x and y name no coordinate system; write it in the plan, such as EPSG:25832")
+            )
         try:
             crs = _parsed(f"EPSG:{crs}" if crs.isdigit() else crs)
             lon, lat = projection.to_wgs84(x.value, y.value, crs)
         except InputError:
             column, text = self.roles.get(CRS, field), self.cell(row, CRS) or crs
-            return Position(field=column, value=text, fault="is no coordinate system; write it as EPSG:25832")
+            return Position(field=column, value=text, fault=told("is no coordinate system; write it as EPSG:25832"))
         if not (np.isfinite(lat) and np.isfinite(lon)):
-            return Position(field=field, value=shown, fault=f"has no place in {projection.crs_name(crs)}")
+            return Position(field=field, value=shown, fault=told("has no place in {crs_name}", crs_name=projection.crs_name(crs)))
         return Position(float(lat), float(lon), finer_step(x.step, y.step) * _unit_m(crs), field, shown)
 
 
@@ -149,10 +153,29 @@ def finer_step(first: float, second: float) -> float:
     return min(first, second)
 
 
+def empty_faults() -> set[str]:
+    """Return how it is told that a row gives no position."""
+    return {told("latitude and longitude are empty"), told("coordinates are empty"), told("x and y are empty")}
+
+
+def swapped_fault() -> str:
+    """Return how it is told that compass letters stand in the wrong columns."""
+    return told("looks like latitude and longitude swapped (by their compass letters)")
+
+
+def advice() -> str:
+    """Return what to do with a list without coordinates."""
+    return told(
+        "siteplan works offline and can't look addresses up: add two columns, such as lat_deg and lon_deg, or name your own in the plan, "
+        "for example columns = {example} under [addresses]",
+        example='{ lat_deg = "Breite", lon_deg = "Länge" }',
+    )
+
+
 def _hint(text: str, fault: str) -> str:
     """Return the fault, with what probably happened to the cell."""
-    if fault == "is not a number" and len(text) >= 8 and text[:4].isdigit() and text[4] == "-" and text[7:8] == "-":
-        return "was turned into a date by a spreadsheet; format the column as text and enter it again"
-    if fault == "is not a number" and text.startswith("#"):
-        return "is an error of the spreadsheet's formula"
+    if fault == told("is not a number") and len(text) >= 8 and text[:4].isdigit() and text[4] == "-" and text[7:8] == "-":
+        return told("was turned into a date by a spreadsheet; format the column as text and enter it again")
+    if fault == told("is not a number") and text.startswith("#"):
+        return told("is an error of the spreadsheet's formula")
     return fault

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.errors import InputError, OutputError, TableError
+from siteplan.errors import InputError, OutputError, TableError, told, wording
 from siteplan.records.results import Profile
 
 ZONES = {"sea": 1, "coastal": 3, "inland": 4}
@@ -21,7 +21,7 @@ _ZONE_NAMES = {code: name for name, code in ZONES.items()}
 REQUIRED, OPTIONAL = ("distance_km", "height_amsl_m"), ("clutter_m", "zone")
 LEAST_STEP_KM = 1e-6 - 1e-12  # distances are worked in whole millimetres
 _LIMITS = {"distance_km": (0.0, 20_000.0), "height_amsl_m": (-500.0, 9_000.0), "clutter_m": (0.0, 1_000.0)}
-_PLAIN = "a plain number such as 0.25"
+_PLAIN = wording("a plain number such as 0.25")
 
 
 def read_profile(path: Path, *, lat_mid_deg: float = math.nan) -> Profile:
@@ -47,14 +47,16 @@ def read_profile(path: Path, *, lat_mid_deg: float = math.nan) -> Profile:
         km = columns["distance_km"][-1]
         shown = values["distance_km"]
         if last_km < 0.0 and km != 0.0:
-            raise TableError("the first point is the sender", file=name, row=number, field="distance_km", value=shown, allowed="0")
+            raise TableError(told("the first point is the sender"), file=name, row=number, field="distance_km", value=shown, allowed="0")
         if not km >= last_km + LEAST_STEP_KM:
-            wrong = "distances must rise from point to point, by a millimetre or more"
-            raise TableError(wrong, file=name, row=number, field="distance_km", value=shown, allowed=f"more than {last_km:g}")
+            wrong = told("distances must rise from point to point, by a millimetre or more")
+            raise TableError(
+                wrong, file=name, row=number, field="distance_km", value=shown, allowed=told("more than {last_km:g}", last_km=last_km)
+            )
         last_km = km
     count = len(columns["distance_km"])
     if count < 3:
-        raise TableError(f"a path profile needs at least 3 points, this one has {count}", file=name)
+        raise TableError(told("a path profile needs at least 3 points, this one has {count}", count=count), file=name)
     clutter = np.array(columns.get("clutter_m", [0.0] * count))
     clutter[0] = clutter[-1] = 0.0
     return Profile(
@@ -84,7 +86,9 @@ def write_profile(path: Path, profile: Profile) -> None:
     try:
         Path(path).write_text(profile_text(profile), encoding="utf-8", newline="\n")
     except OSError as wrong:
-        raise OutputError(f"{path}: can't write the path profile ({wrong.strerror}); choose a folder you may write to") from wrong
+        raise OutputError(
+            told("{path}: can't write the path profile ({strerror}); choose a folder you may write to", path=path, strerror=wrong.strerror)
+        ) from wrong
 
 
 def _short(value: float, decimals: int) -> str:
@@ -95,13 +99,15 @@ def _rows(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
     try:
         data = path.read_bytes()
     except OSError as wrong:
-        raise InputError(f"{path}: can't read the path profile ({wrong.strerror}); check the name") from wrong
+        raise InputError(
+            told("{path}: can't read the path profile ({strerror}); check the name", path=path, strerror=wrong.strerror)
+        ) from wrong
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = data.decode("cp1252", errors="replace")
     if "\x00" in text:
-        raise TableError("this is not a text table; save the profile as CSV in UTF-8", file=path.name)
+        raise TableError(told("this is not a text table; save the profile as CSV in UTF-8"), file=path.name)
     first = next((line for line in text.splitlines() if line.strip()), "")
     mark = max(";\t,", key=first.count) if first else ","
     rows: list[tuple[int, list[str]]] = []
@@ -111,10 +117,10 @@ def _rows(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
             if any(cell.strip() for cell in cells):
                 rows.append((reader.line_num, cells))
     except csv.Error as wrong:
-        broken = f"the table breaks off here ({wrong}); look for an open quotation mark"
+        broken = told("the table breaks off here ({wrong}); look for an open quotation mark", wrong=wrong)
         raise TableError(broken, file=path.name, row=reader.line_num) from wrong
     if not rows:
-        raise TableError("the file is empty; it needs the columns distance_km and height_amsl_m", file=path.name)
+        raise TableError(told("the file is empty; it needs the columns distance_km and height_amsl_m"), file=path.name)
     return rows[0][1], rows[1:]
 
 
@@ -123,14 +129,18 @@ def _places(heading: list[str], name: str) -> dict[str, int]:
     places = {}
     for key in (*REQUIRED, *OPTIONAL):
         if found.count(key) > 1:
-            raise TableError("this column is there twice; keep one", file=name, row=1, field=key)
+            raise TableError(told("this column is there twice; keep one"), file=name, row=1, field=key)
         if key in found:
             places[key] = found.index(key)
     for key in REQUIRED:
         if key not in places:
             there = ", ".join(cell for cell in found if cell) or "none"
             raise TableError(
-                f"this column is missing; the heading has {there}", file=name, row=1, field=key, allowed=", ".join((*REQUIRED, *OPTIONAL))
+                told("this column is missing; the heading has {there}", there=there),
+                file=name,
+                row=1,
+                field=key,
+                allowed=", ".join((*REQUIRED, *OPTIONAL)),
             )
     return places
 
@@ -138,20 +148,20 @@ def _places(heading: list[str], name: str) -> dict[str, int]:
 def _zone(text: str, name: str, row: int) -> int:
     code = ZONES.get(text.lower())
     if code is None:
-        raise TableError("unknown zone", file=name, row=row, field="zone", value=text or " ", allowed=", ".join(ZONES))
+        raise TableError(told("unknown zone"), file=name, row=row, field="zone", value=text or " ", allowed=", ".join(ZONES))
     return code
 
 
 def _number(text: str, key: str, name: str, row: int) -> float:
     least, most = _LIMITS[key]
-    allowed = f"{_PLAIN}, from {least:g} to {most:g}"
+    allowed = told("{plain}, from {least:g} to {most:g}", plain=_PLAIN, least=least, most=most)
     if not text:
-        raise TableError("this cell is empty", file=name, row=row, field=key, allowed=allowed)
+        raise TableError(told("this cell is empty"), file=name, row=row, field=key, allowed=allowed)
     try:
         value = float(text.replace(",", ".") if text.count(",") == 1 and "." not in text else text)
     except ValueError:
-        raise TableError("this is not a number", file=name, row=row, field=key, value=text, allowed=allowed) from None
+        raise TableError(told("this is not a number"), file=name, row=row, field=key, value=text, allowed=allowed) from None
     if "_" in text or not least <= value <= most:
-        what = "this height or distance is out of range" if math.isfinite(value) and "_" not in text else "this is not a number"
+        what = told("this height or distance is out of range") if math.isfinite(value) and "_" not in text else told("this is not a number")
         raise TableError(what, file=name, row=row, field=key, value=text, allowed=allowed)
     return value

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.errors import InputError, RasterError
+from siteplan.errors import InputError, RasterError, told
 from siteplan.geodesy import projection
 
 HIGHEST_M = 9_000.0  # nothing on Earth is higher (Everest 8,849 m)
@@ -31,20 +31,20 @@ def local_file(path: Path) -> None:
     """Raise RasterError unless the path is a plain local file with something in it."""
     text = str(path)
     if re.match(r"^[\\/]+vsi", text, re.IGNORECASE) or re.match(r"^[a-z][a-z0-9+.-]+:/", text, re.IGNORECASE):
-        raise RasterError(f"{text}: siteplan reads local files only; download it and name the file")
+        raise RasterError(told("{text}: siteplan reads local files only; download it and name the file", text=text))
     if not path.exists():
-        raise RasterError(f"{path}: no such file; check the name in the plan (paths are relative to the plan file)")
+        raise RasterError(told("{path}: no such file; check the name in the plan (paths are relative to the plan file)", path=path))
     if path.is_dir():
         if path.suffix.lower() == ".gdb" or not any(path.glob("*.adf")):
-            raise RasterError(f"{path}: this is a folder; name the raster file in it")
+            raise RasterError(told("{path}: this is a folder; name the raster file in it", path=path))
         return
     try:
         with path.open("rb") as stream:
             first = stream.read(1)
     except OSError as error:
-        raise RasterError(f"{path}: can't be opened ({error.strerror}); check who may read it") from None
+        raise RasterError(told("{path}: can't be opened ({strerror}); check who may read it", path=path, strerror=error.strerror)) from None
     if not first:
-        raise RasterError(f"{path.name}: the file is empty (0 bytes); fetch it again")
+        raise RasterError(told("{name}: the file is empty (0 bytes); fetch it again", name=path.name))
 
 
 def cannot_open(path: Path, error: Exception) -> RasterError:
@@ -54,20 +54,37 @@ def cannot_open(path: Path, error: Exception) -> RasterError:
     except OSError:
         head = b""
     if head[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
-        return RasterError(f"{path.name}: this GeoTIFF is damaged or cut short ({path.stat().st_size:,} bytes); fetch it again")
+        return RasterError(
+            told(
+                "{name}: this GeoTIFF is damaged or cut short ({st_size:,} bytes); fetch it again",
+                name=path.name,
+                st_size=path.stat().st_size,
+            )
+        )
     if head.lstrip()[:1] == b"<":
-        return RasterError(f"{path.name}: this is a web page or XML text, not a raster; the download probably failed, fetch it again")
+        return RasterError(
+            told("{name}: this is a web page or XML text, not a raster; the download probably failed, fetch it again", name=path.name)
+        )
     if head and all(byte >= 32 or byte in (9, 10, 13) for byte in head[:512]):
-        return RasterError(f"{path.name}: this is a text file, not a raster of heights; name a GeoTIFF or an ESRI ASCII grid")
+        return RasterError(
+            told("{name}: this is a text file, not a raster of heights; name a GeoTIFF or an ESRI ASCII grid", name=path.name)
+        )
     return RasterError(
-        f"{path.name}: not a raster that siteplan reads (GeoTIFF, ESRI grid, ERDAS Imagine, HGT, DTED and others); save it as GeoTIFF"
+        told(
+            "{name}: not a raster that siteplan reads (GeoTIFF, ESRI grid, ERDAS Imagine, HGT, DTED and others); save it as GeoTIFF",
+            name=path.name,
+        )
     )
 
 
 def cannot_read(path: Path, error: Exception) -> RasterError:
     """Return the complaint for a file whose cells can't be read to the end."""
     return RasterError(
-        f"{path.name}: its cells can't be read to the end: the file is damaged or cut short ({path.stat().st_size:,} bytes); fetch it again"
+        told(
+            "{name}: its cells can't be read to the end: the file is damaged or cut short ({st_size:,} bytes); fetch it again",
+            name=path.name,
+            st_size=path.stat().st_size,
+        )
     )
 
 
@@ -79,39 +96,67 @@ def bands(name: str, count: int, meanings: Sequence[str], dtype: str, palette: b
         return
     if palette or (count in (3, 4) and dtype in ("uint8", "uint16")):
         raise RasterError(
-            f"{name}: this is a picture ({count} band{'s' * (count > 1)} of colours), not heights; name the file with the elevations"
+            told(
+                "{name}: this is a picture ({count} band{count_2} of colours), not heights; name the file with the elevations",
+                name=name,
+                count=count,
+                count_2="s" * (count > 1),
+            )
         )
     if dtype.startswith("complex"):
-        raise RasterError(f"{name}: holds complex numbers, not heights; name the file with the elevations")
-    raise RasterError(f"{name}: has {count} bands where one band of heights is wanted; save the band with the heights as a file of its own")
+        raise RasterError(told("{name}: holds complex numbers, not heights; name the file with the elevations", name=name))
+    raise RasterError(
+        told(
+            "{name}: has {count} bands where one band of heights is wanted; save the band with the heights as a file of its own",
+            name=name,
+            count=count,
+        )
+    )
 
 
 def shape(name: str, rows: int, cols: int) -> None:
     """Raise RasterError where there are not at least two rows and two columns to look between."""
     if rows < 2 or cols < 2:
         raise RasterError(
-            f"{name}: only {rows} row{'s' * (rows != 1)} and {cols} column{'s' * (cols != 1)} of cells; at least two of each are needed"
+            told(
+                "{name}: only {rows} row{rows_2} and {cols} column{cols_2} of cells; at least two of each are needed",
+                name=name,
+                rows=rows,
+                rows_2="s" * (rows != 1),
+                cols=cols,
+                cols_2="s" * (cols != 1),
+            )
         )
 
 
 def choose_crs(name: str, own: str, stated: str, transform: Sequence[float], size: tuple[int, int]) -> str:
     """Return the CRS to use: the file's own, or the plan's where it has none; RasterError where there is none or they disagree."""
     if tuple(transform) == (1.0, 0.0, 0.0, 0.0, 1.0, 0.0):
-        raise RasterError(f"{name}: the file does not say where it lies (no georeference); export it again with its position, as GeoTIFF")
+        raise RasterError(
+            told("{name}: the file does not say where it lies (no georeference); export it again with its position, as GeoTIFF", name=name)
+        )
     a, b, _, d, e, _ = transform
     if a * e - b * d == 0.0:
-        raise RasterError(f"{name}: its cells have no size; export it again with its position, as GeoTIFF")
+        raise RasterError(told("{name}: its cells have no size; export it again with its position, as GeoTIFF", name=name))
     stated_wkt = ""
     if stated:
         try:
             stated_wkt = projection.parse_crs(stated)
         except InputError as error:
             raise RasterError(
-                f'{name}: the plan\'s `crs` is {stated!r}, which is no CRS ({error}); write for example crs = "EPSG:25833"'
+                told(
+                    '{name}: the plan\'s `crs` is {stated!r}, which is no CRS ({error}); write for example crs = "EPSG:25833"',
+                    name=name,
+                    stated=stated,
+                    error=error,
+                )
             ) from None
     if not own and not stated_wkt:
         raise RasterError(
-            f'{name}: the file names no coordinate system (CRS); ask its supplier and write it in the plan: crs = "EPSG:25833"'
+            told(
+                '{name}: the file names no coordinate system (CRS); ask its supplier and write it in the plan: crs = "EPSG:25833"',
+                name=name,
+            )
         )
     if not own:
         return stated_wkt
@@ -121,7 +166,7 @@ def choose_crs(name: str, own: str, stated: str, transform: Sequence[float], siz
         if stated_wkt:
             return stated_wkt
         raise RasterError(
-            f'{name}: its coordinate system can\'t be understood; write it in the plan, for example crs = "EPSG:25833"'
+            told('{name}: its coordinate system can\'t be understood; write it in the plan, for example crs = "EPSG:25833"', name=name)
         ) from None
     if stated_wkt:
         _same_place(name, own_wkt, stated_wkt, transform, size)
@@ -138,9 +183,14 @@ def _same_place(name: str, own: str, stated: str, transform: Sequence[float], si
     if all(np.isfinite(v).all() for v in (lon1, lat1, lon2, lat2)):
         apart = float(projection.geod_inverse(lat1_deg=lat1, lon1_deg=lon1, lat2_deg=lat2, lon2_deg=lon2)[2][0])
     if not apart <= 5.0:
-        where = f"{apart:,.0f} m apart" if np.isfinite(apart) else "in another place altogether"
+        where = f"{apart:,.0f} m apart" if np.isfinite(apart) else told("in another place altogether")
         raise RasterError(
-            f"{name}: the file's own CRS and the plan's `crs` put it {where}; remove `crs` from the plan, or give the file its own table"
+            told(
+                "{name}: the file's own CRS and the plan's `crs` put it {where}; remove `crs` from the plan, or give the file its own"
+                " table",
+                name=name,
+                where=where,
+            )
         )
 
 
@@ -163,8 +213,11 @@ def unit(name: str, *, stated: str, band: str, tags: Mapping[str, str], crs: str
     for text, source in ((band, "band unit"), (tag, "tag")):
         word = unit_word(text)
         if word == "?":
-            raise RasterError(f"{name}: its {source} says heights are in {text[:40]!r}, which siteplan does not know; "
-                              'write vertical_unit = "m", "ft", "us-ft" or "cm" in the plan')  # fmt: skip
+            raise RasterError(told(
+                '{name}: its {source} says heights are in {text!r}, which siteplan does not know; write vertical_unit = "m", "ft", '
+                '"us-ft" or "cm" in the plan',
+                name=name, source=source, text=text[:40]
+            ))  # fmt: skip
         if word:
             return word, UNITS_TO_M[word], source
     up = projection.vertical_unit_to_metre(crs)
@@ -172,8 +225,11 @@ def unit(name: str, *, stated: str, band: str, tags: Mapping[str, str], crs: str
         code = next((code for code, size in UNITS_TO_M.items() if abs(size / up - 1.0) < 1e-7), f"{up:g} m")
         return code, up, "vertical CRS"
     if not projection.is_geographic(crs) and abs(projection.unit_to_metre(crs) - 0.3048) < 0.001:
-        raise RasterError(f"{name}: its positions count in feet and nothing says whether its heights are feet or metres; "
-                          'write vertical_unit = "ft" (or "us-ft", or "m") in the plan')  # fmt: skip
+        raise RasterError(told(
+            '{name}: its positions count in feet and nothing says whether its heights are feet or metres; write vertical_unit = "ft" '
+            '(or "us-ft", or "m") in the plan',
+            name=name
+        ))  # fmt: skip
     return "m", 1.0, "not stated"
 
 
@@ -195,17 +251,20 @@ def not_too_steep(name: str, z_m: np.ndarray, cell_m: float) -> None:
     step = step[np.isfinite(step)]
     if step.size >= 100 and float(np.median(step)) > cell_m:
         raise RasterError(
-            f"{name}: half of its cells differ by over {np.median(step):.0f} from the neighbour {cell_m:.1f} m away, and nothing says the "
-            'unit; they are probably centimetres: write vertical_unit = "cm" in the plan (or "m" if that is how steep it is)'
+            told(
+                "{name}: half of its cells differ by over {median:.0f} from the neighbour {cell_m:.1f} m away, and nothing says the "
+                'unit; they are probably centimetres: write vertical_unit = "cm" in the plan (or "m" if that is how steep it is)',
+                name=name,
+                median=np.median(step),
+                cell_m=cell_m,
+            )
         )
 
 
 class Tally:
     """Looks over cells as they are read, strip by strip, and complains at the end."""
 
-    def __init__(
-        self, name: str, *, unit: str, unit_to_m: float, unit_source: str, scale: float = 1.0, offset: float = 0.0
-    ) -> None:
+    def __init__(self, name: str, *, unit: str, unit_to_m: float, unit_source: str, scale: float = 1.0, offset: float = 0.0) -> None:
         self.name, self.unit, self.unit_to_m, self.unit_source = name, unit, unit_to_m, unit_source
         # In a file of centimetres 32767 is a height like any other; a mark counts where it could be none, or is the usual -9999.
         self.suspect = [
@@ -241,28 +300,68 @@ class Tally:
 
     def finish(self, *, whole: bool) -> None:
         """Raise RasterError for what look() found; nothing but voids is an error only where the whole file was read."""
-        tag = "tag that value as nodata in the file, or write it as `nodata` in the plan's [[terrain]] table"
+        tag = told("tag that value as nodata in the file, or write it as `nodata` in the plan's [[terrain]] table")
         if self.infinite:
             raise RasterError(
-                f"{self.name}: {self.infinite:,} of {self.cells:,} cells hold infinity; export it again"
+                told(
+                    "{name}: {infinite:,} of {cells:,} cells hold infinity; export it again",
+                    name=self.name,
+                    infinite=self.infinite,
+                    cells=self.cells,
+                )
             )
         if self.marks:
             mark, count = max(self.marks.items(), key=lambda item: item[1])
-            raise RasterError(f"{self.name}: {count:,} of {self.cells:,} cells hold {mark:g}, an untagged void, it seems; {tag}")
+            raise RasterError(
+                told(
+                    "{name}: {count:,} of {cells:,} cells hold {mark:g}, an untagged void, it seems; {tag}",
+                    name=self.name,
+                    count=count,
+                    cells=self.cells,
+                    mark=mark,
+                    tag=tag,
+                )
+            )
         if self.high and self.high > 0.01 * self.known and self.unit_source == "not stated" and self.highest < HIGHEST_M * 100:
             raise RasterError(
-                f"{self.name}: heights up to {self.highest:,.0f} and nothing says their unit; no land is above 9,000 m, so they are "
-                'probably centimetres or feet: write vertical_unit = "cm", "ft" or "us-ft" in the plan'
+                told(
+                    "{name}: heights up to {highest:,.0f} and nothing says their unit; no land is above 9,000 m, so they are probably"
+                    ' centimetres or feet: write vertical_unit = "cm", "ft" or "us-ft" in the plan',
+                    name=self.name,
+                    highest=self.highest,
+                )
             )
         if self.high:
             raise RasterError(
-                f"{self.name}: {self.high:,} of {self.cells:,} cells are above 9,000 m (up to {self.highest / self.unit_to_m:,.6g} "
-                f"{self.unit}): an untagged void, it seems; {tag}"
+                told(
+                    "{name}: {high:,} of {cells:,} cells are above 9,000 m (up to {highest:,.6g} {unit}): an untagged void, it seems;"
+                    " {tag}",
+                    name=self.name,
+                    high=self.high,
+                    cells=self.cells,
+                    highest=self.highest / self.unit_to_m,
+                    unit=self.unit,
+                    tag=tag,
+                )
             )
         if self.deep:
             raise RasterError(
-                f"{self.name}: {self.deep:,} of {self.cells:,} cells are below -11,500 m (down to {self.lowest / self.unit_to_m:,.6g} "
-                f"{self.unit}): an untagged void, it seems; {tag}"
+                told(
+                    "{name}: {deep:,} of {cells:,} cells are below -11,500 m (down to {lowest:,.6g} {unit}): an untagged void, it "
+                    "seems; {tag}",
+                    name=self.name,
+                    deep=self.deep,
+                    cells=self.cells,
+                    lowest=self.lowest / self.unit_to_m,
+                    unit=self.unit,
+                    tag=tag,
+                )
             )
         if whole and not self.known:
-            raise RasterError(f"{self.name}: all {self.cells:,} cells are void (nodata): there are no heights in it; name another file")
+            raise RasterError(
+                told(
+                    "{name}: all {cells:,} cells are void (nodata): there are no heights in it; name another file",
+                    name=self.name,
+                    cells=self.cells,
+                )
+            )

@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-from siteplan.errors import OutputError, RasterError
+from siteplan.errors import OutputError, RasterError, told
 from siteplan.files import raster_checks as checks
 from siteplan.files.raster_blocks import copy_to_read, highest
 from siteplan.files.raster_info import Band, RasterInfo, Window
@@ -63,7 +63,7 @@ def _opened(path: Path) -> Iterator[Any]:
                 yield dataset
         except (*_library_errors(), MemoryError) as error:
             if isinstance(error, MemoryError):
-                raise RasterError(f"{path.name}: not enough memory to read it; cut the area out of it first") from None
+                raise RasterError(told("{name}: not enough memory to read it; cut the area out of it first", name=path.name)) from None
             raise checks.cannot_read(path, error) from None
 
 
@@ -81,23 +81,31 @@ def _check_vrt(path: Path, drivers: list[str]) -> None:
 
     text = path.read_text(encoding="utf-8", errors="replace")
     if re.search(r"<!ENTITY|<PixelFunction|subClass=\"VRT(Derived|Raw|Warped|Pansharpened|Processed)", text, re.IGNORECASE):
-        raise RasterError(f"{path.name}: this virtual raster does more than join files; save it as one GeoTIFF and name that in the plan")
+        raise RasterError(
+            told("{name}: this virtual raster does more than join files; save it as one GeoTIFF and name that in the plan", name=path.name)
+        )
     names = re.findall(r"<SourceFilename([^>]*)>([^<]*)</SourceFilename>", text)
     if not names:
-        raise RasterError(f"{path.name}: a virtual raster without sources; name the GeoTIFFs it stands for in the plan")
+        raise RasterError(told("{name}: a virtual raster without sources; name the GeoTIFFs it stands for in the plan", name=path.name))
     folder = path.resolve().parent
     for attributes, name in names:
         source = Path(name) if not re.search(r'relativeToVRT="1"', attributes) else folder / name
         if re.match(r"^(/vsi|[a-z][a-z0-9+.-]+:)", name, re.IGNORECASE) or folder not in source.resolve().parents:
             raise RasterError(
-                f"{path.name}: this virtual raster points outside its own folder ({name[:120]!r}); "
-                "copy its files beside it, or save it as one GeoTIFF and name that in the plan"
+                told(
+                    "{name}: this virtual raster points outside its own folder ({name_2!r}); copy its files beside it, or save it as "
+                    "one GeoTIFF and name that in the plan",
+                    name=path.name,
+                    name_2=name[:120],
+                )
             )
         checks.local_file(source)
         try:
             DatasetReader(str(source), driver=drivers).close()
         except (*_library_errors(), ValueError) as error:
-            raise RasterError(f"{path.name}: one of its files can't be used: {checks.cannot_open(source, error)}") from None
+            raise RasterError(
+                told("{name}: one of its files can't be used: {cannot_open}", name=path.name, cannot_open=checks.cannot_open(source, error))
+            ) from None
 
 
 def describe(path: Path, *, crs: str = "", vertical_unit: str = "", nodata: float | None = None, vertical_datum: str = "") -> RasterInfo:
@@ -150,7 +158,7 @@ def _extent(transform: Sequence[float], rows: int, cols: int, crs: str, name: st
     lon, lat = projection.to_wgs84(*cells.apply(transform, edge[0] * cols, edge[1] * rows), crs)
     lon, lat = np.asarray(lon, dtype=float), np.asarray(lat, dtype=float)
     if not (np.isfinite(lon).all() and np.isfinite(lat).all()) or np.abs(lat).max() > 90.0:
-        raise RasterError(f"{name}: its corners lie nowhere on Earth in its CRS; check the CRS (plan key `crs`)")
+        raise RasterError(told("{name}: its corners lie nowhere on Earth in its CRS; check the CRS (plan key `crs`)", name=name))
     return float(lon.min()), float(lat.min()), float(lon.max()), float(lat.max())
 
 
@@ -316,9 +324,7 @@ def burn(polygons: Sequence[Any], values: Sequence[float], *, shape: tuple[int, 
     return out
 
 
-def write_cog(
-    path: Path, bands: Sequence[Band], *, transform: Sequence[float], crs: str, nodata: float, tags: Mapping[str, str]
-) -> None:
+def write_cog(path: Path, bands: Sequence[Band], *, transform: Sequence[float], crs: str, nodata: float, tags: Mapping[str, str]) -> None:
     """Write bands of one type as a cloud-optimised GeoTIFF: tiled, compressed, with coarser copies inside.
 
     bands      all uint8, uint16 or float32 and of one shape; codes get coarser copies by nearest cell, float32 by the mean
@@ -346,7 +352,9 @@ def write_cog(
                     out.set_band_unit(number, band.unit)
             out.update_tags(**tags)
     except _library_errors() as error:
-        raise OutputError(f"{path}: can't write the raster ({error}). Free some room or choose another folder with --out.") from error
+        raise OutputError(
+            told("{path}: can't write the raster ({error}). Free some room or choose another folder with --out.", path=path, error=error)
+        ) from error
 
 
 def read_bands(path: Path) -> tuple[tuple[Band, ...], tuple[float, float, float, float, float, float], str]:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
-from siteplan.errors import PlanError
+from siteplan.errors import PlanError, told
 from siteplan.files import channels
 from siteplan.files.beams import STRONGEST_DBW, in_dbm_hint, with_beams
 from siteplan.files.numbers import parse_number
@@ -44,8 +44,10 @@ def read_satellites(plan: Plan) -> tuple[tuple[Satellite, ...], tuple[Reject, ..
     """
     if plan.satellites.file is None:
         if plan.satellites.beams:
-            where = "file, the table of satellites and what they send"
-            raise PlanError("footprints need the table of satellites beside", file=plan.file.name, key="satellites.beams", allowed=where)
+            where = told("file, the table of satellites and what they send")
+            raise PlanError(
+                told("footprints need the table of satellites beside"), file=plan.file.name, key="satellites.beams", allowed=where
+            )
         return tuple(Satellite(orbit_name(orbit), orbit) for orbit in plan.satellites.wanted), ()
     senders = open_senders(plan.satellites.file, SATELLITE_COLUMNS, placed=False, needed=("orbit_deg", "frequency_mhz"))
     found: dict[float, Satellite] = {}
@@ -55,7 +57,7 @@ def read_satellites(plan: Plan) -> tuple[tuple[Satellite, ...], tuple[Reject, ..
         first = found.setdefault(satellite.orbit_deg, satellite)
         if transponder is not None:
             if any(_same_carrier(transponder, other) for other in first.transponders):
-                raise senders.fault(row, "frequency_mhz", f"this carrier of {first.name} is already in an earlier row")
+                raise senders.fault(row, "frequency_mhz", told("this carrier of {name} is already in an earlier row", name=first.name))
             found[satellite.orbit_deg] = replace(first, transponders=(*first.transponders, transponder))
 
     rejects = read_rows(senders, take)
@@ -75,7 +77,9 @@ def _all_meant(plan: Plan, satellites: Iterable[Satellite]) -> None:
         if not any(means(entry, one, carrier) for one in satellites for carrier in one.transponders):
             known = ", ".join(f"{orbit_name(one.orbit_deg)}: {carrier.name}" for one in satellites for carrier in one.transponders)
             raise PlanError(
-                "no transponder of the table is called that", file=plan.file.name, key="satellites.wanted_transponders", value=f'"{entry}"',
+                told(
+                    "no transponder of the table is called that"
+                ), file=plan.file.name, key="satellites.wanted_transponders", value=f'"{entry}"',
                 allowed=known if len(known) <= 300 else f"{known[:297]}...",
             )  # fmt: skip
 
@@ -101,7 +105,7 @@ def _satellite(senders: SenderTable, row: Row) -> Satellite:
     text = senders.word(row, "orbit_deg")
     orbit = parse_orbit(text)
     if math.isnan(orbit):
-        raise senders.fault(row, "orbit_deg", 'is no orbital position; write degrees east from -180 to 180, or "19.2E", "30W"')
+        raise senders.fault(row, "orbit_deg", told('is no orbital position; write degrees east from -180 to 180, or "19.2E", "30W"'))
     orbit = 180.0 if orbit == -180.0 else orbit + 0.0
     offset = senders.number(row, "polarisation_offset_deg", -90.0, 90.0, 0.0)
     number = _count(senders, row, "catalogue_number", 999_999_999)
@@ -115,27 +119,38 @@ def _transponder(senders: SenderTable, row: Row) -> Transponder | None:
         return None
     frequency = senders.number(row, "frequency_mhz", 0.0, 1e9)
     if not 3000.0 <= frequency <= 31000.0:
-        raise senders.fault(row, "frequency_mhz", "is out of range; the downlink frequency in MHz is wanted, 3000 to 31000, such as 11739")
+        raise senders.fault(
+            row, "frequency_mhz", told("is out of range; the downlink frequency in MHz is wanted, 3000 to 31000, such as 11739")
+        )
     polarisation = (LINEAR | CIRCULAR).get(squash(senders.word(row, "polarisation")))
     if polarisation is None:
-        raise senders.fault(row, "polarisation", "is no polarisation; write H, V, L or R")
+        raise senders.fault(row, "polarisation", told("is no polarisation; write H, V, L or R"))
     rate = senders.number(row, "symbol_rate_kbaud", 0.0, 1e9)
     if not 100.0 <= rate <= 500_000.0:
-        raise senders.fault(row, "symbol_rate_kbaud", "is out of range; thousands of symbols a second, 100 to 500000, are wanted")
+        raise senders.fault(row, "symbol_rate_kbaud", told("is out of range; thousands of symbols a second, 100 to 500000, are wanted"))
     system = system_of(senders.text(row, "system") or "DVB-S2")
     modulation = modulation_of(senders.text(row, "modulation") or "QPSK")
     code_rate = senders.word(row, "code_rate").upper().replace(" ", "")
     fault = channels.mode_fault(system, modulation, code_rate, channels.SATELLITE_MODES)
     if fault:
-        key = "system" if "system" in fault.split(";")[0] else "modulation" if "modulation" in fault.split(";")[0] else "code_rate"
+        known = channels.SATELLITE_MODES.get(system)
+        key = "system" if known is None else "modulation" if modulation not in known else "code_rate"
         raise senders.fault(row, key, fault)
     eirp = senders.power_dbw(row, "eirp")
     source = senders.text(row, "eirp_source").lower() or "assumed"
     if source not in ("stated", "measured", "assumed"):
-        raise senders.fault(row, "eirp_source", "write stated (by the operator), measured or assumed")
+        raise senders.fault(row, "eirp_source", told("write stated (by the operator), measured or assumed"))
     if not math.isnan(eirp) and not 0.0 <= eirp <= STRONGEST_DBW:
         key = next(key for key in ("eirp_dbw", "eirp_dbm", "eirp_kw", "eirp_w") if senders.text(row, key))
-        raise senders.fault(row, key, f"is out of range; EIRP from 0 to {STRONGEST_DBW:g} dBW is allowed{in_dbm_hint(key, eirp)}")
+        raise senders.fault(
+            row,
+            key,
+            told(
+                "is out of range; EIRP from 0 to {strongest_dbw:g} dBW is allowed{in_dbm_hint}",
+                strongest_dbw=STRONGEST_DBW,
+                in_dbm_hint=in_dbm_hint(key, eirp),
+            ),
+        )
     name = senders.text(row, "transponder") or f"{frequency:g} {polarisation}"
     return Transponder(
         name=name, frequency_mhz=frequency, polarisation=polarisation, symbol_rate_kbaud=rate, system=system, modulation=modulation,
@@ -151,8 +166,8 @@ def _roll_off(senders: SenderTable, row: Row) -> float:
     """Return the roll-off as a share; NaN where the cell is empty. EN 300 421, EN 302 307-1 and -2 have 0.05 to 0.35."""
     value = senders.number(row, "roll_off", 0.0, 100.0, math.nan)
     if not math.isnan(value) and not 0.04 <= value <= 0.5:
-        more = f" ({value:g} % is written {value / 100.0:g})" if 4.0 <= value <= 50.0 else ""
-        raise senders.fault(row, "roll_off", f"is out of range; a share such as 0.35, 0.2 or 0.05 is wanted{more}")
+        more = told(" ({value:g} % is written {value_2:g})", value=value, value_2=value / 100.0) if 4.0 <= value <= 50.0 else ""
+        raise senders.fault(row, "roll_off", told("is out of range; a share such as 0.35, 0.2 or 0.05 is wanted{more}", more=more))
     return value
 
 
@@ -164,14 +179,14 @@ def _count(senders: SenderTable, row: Row, key: str, most: int) -> int | None:
     hexadecimal = re.fullmatch(r"0[xX]([0-9a-fA-F]{1,8})", text)
     value = float(int(hexadecimal[1], 16)) if hexadecimal else parse_number(text)
     if not (0 <= value <= most and value == int(value)):
-        raise senders.fault(row, key, f"is no whole number from 0 to {most}")
+        raise senders.fault(row, key, told("is no whole number from 0 to {most}", most=most))
     return int(value)
 
 
 def _encrypted(senders: SenderTable, row: Row) -> bool | None:
     text = squash(senders.text(row, "encrypted"))
     if text and text not in _YES and text not in _NO:
-        raise senders.fault(row, "encrypted", "is neither yes nor no; leave it empty where nobody knows")
+        raise senders.fault(row, "encrypted", told("is neither yes nor no; leave it empty where nobody knows"))
     return text in _YES if text else None
 
 

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told
 from siteplan.records.places import Reject
 
 LARGEST_BYTES = 4_000_000
@@ -47,17 +47,17 @@ def read_scan_table(path: Path) -> tuple[tuple[ScanEntry, ...], tuple[Reject, ..
             field, value, reason = fault
             rejects.append(Reject(path.name, line, field, value, reason))
     if not entries and not rejects:
-        raise TableError("no entry such as [name] with DELIVERY_SYSTEM and FREQUENCY lines is in this scan table", file=path.name)
+        raise TableError(told("no entry such as [name] with DELIVERY_SYSTEM and FREQUENCY lines is in this scan table"), file=path.name)
     return tuple(entries), tuple(rejects)
 
 
 def _sections(path: Path) -> list[tuple[int, str, dict[str, str]]]:
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise TableError("this is too large for a scan table", file=path.name)
+            raise TableError(told("this is too large for a scan table"), file=path.name)
         text = path.read_bytes().decode("utf-8-sig", errors="replace")
     except OSError as wrong:
-        raise TableError(f"this scan table can't be read ({wrong.strerror or wrong})", file=path.name) from None
+        raise TableError(told("this scan table can't be read ({strerror})", strerror=wrong.strerror or wrong), file=path.name) from None
     out: list[tuple[int, str, dict[str, str]]] = []
     for number, line in enumerate(text.splitlines(), start=1):
         bare = line.split("#", 1)[0]
@@ -67,7 +67,9 @@ def _sections(path: Path) -> list[tuple[int, str, dict[str, str]]]:
         elif pair and out:
             out[-1][2][pair[1].upper()] = pair[2]
         elif bare.strip():
-            raise TableError("this line is neither [name] nor KEY = value; is it a scan table of version 5?", file=path.name, row=number)
+            raise TableError(
+                told("this line is neither [name] nor KEY = value; is it a scan table of version 5?"), file=path.name, row=number
+            )
     return out
 
 
@@ -75,13 +77,13 @@ def _entry(line: int, name: str, keys: dict[str, str]) -> tuple[ScanEntry | None
     said = keys.get("DELIVERY_SYSTEM", "")
     system = _SYSTEMS.get(said.upper().replace("-", "").replace("/", ""))
     if system is None:
-        return None, ("DELIVERY_SYSTEM", said, f"is no terrestrial system; {', '.join(_SYSTEMS)} are taken")
+        return None, ("DELIVERY_SYSTEM", said, told("is no terrestrial system; {systems} are taken", systems=", ".join(_SYSTEMS)))
     hertz = keys.get("FREQUENCY", "")
     if not hertz.isdigit() or not 30e6 <= int(hertz) <= 3e9:
-        return None, ("FREQUENCY", hertz, "is no frequency in Hz, 30000000 to 3000000000")
+        return None, ("FREQUENCY", hertz, told("is no frequency in Hz, 30000000 to 3000000000"))
     width = keys.get("BANDWIDTH_HZ", "")
     if width and (not width.isdigit() or int(width) not in (1_712_000, 5_000_000, 6_000_000, 7_000_000, 8_000_000, 10_000_000)):
-        return None, ("BANDWIDTH_HZ", width, "is no TV bandwidth in Hz, such as 8000000")
+        return None, ("BANDWIDTH_HZ", width, told("is no TV bandwidth in Hz, such as 8000000"))
     default = 6.0 if system in ("ATSC", "ISDB-T") else 7.0 if int(hertz) < 300e6 else 8.0
     mhz = int(hertz) / 1e6
     return ScanEntry(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told
 from siteplan.files import cell_list, channels, mobile_bands
 from siteplan.files.mobile_bands import CHANNEL_COLUMNS, CHANNEL_NAMES, Band
 from siteplan.files.numbers import parse_number
@@ -52,9 +52,9 @@ def read_sectors(plan: Plan, ground_crs: str = "") -> tuple[tuple[Sector, ...], 
     senders = open_senders(path, SECTOR_COLUMNS, placed=True, needed=needed, crs=ground_crs)
     if not any(senders.has(key) for key in ("frequency_mhz", *CHANNEL_COLUMNS.values())):
         shown = ", ".join(senders.table.columns)
-        message = f"column frequency_mhz is missing, and no channel number stands for it (columns: {shown})"
+        message = told("column frequency_mhz is missing, and no channel number stands for it (columns: {shown})", shown=shown)
         raise TableError(message, file=senders.table.file, row=senders.table.heading_row)
-    advice = "re_eirp_dbm; or re_power_dbm and gain_dbi; or eirp_dbm, or power_dbm and gain_dbi, with bandwidth_mhz"
+    advice = told("re_eirp_dbm; or re_power_dbm and gain_dbi; or eirp_dbm, or power_dbm and gain_dbi, with bandwidth_mhz")
     need_power(senders, ("re_eirp", "re_power", "eirp"), advice)
     found: dict[tuple, Sector] = {}
     tables: dict[str, tuple] = {}
@@ -64,7 +64,7 @@ def read_sectors(plan: Plan, ground_crs: str = "") -> tuple[tuple[Sector, ...], 
         carrier = (sector.technology, sector.band, sector.frequency_mhz)
         key = (sector.operator, sector.site, sector.name, carrier, sector.lat_deg, sector.lon_deg)
         if key in found:
-            raise senders.fault(row, "sector", "this carrier of this sector is already in an earlier row")
+            raise senders.fault(row, "sector", told("this carrier of this sector is already in an earlier row"))
         found[key] = sector
 
     rejects = read_rows(senders, take)
@@ -74,7 +74,7 @@ def read_sectors(plan: Plan, ground_crs: str = "") -> tuple[tuple[Sector, ...], 
 def _sector(senders: SenderTable, row: Row, folder: Path, tables: dict[str, tuple]) -> Sector:
     technology = _TECHNOLOGIES.get(squash(senders.word(row, "technology")))
     if technology is None:
-        raise senders.fault(row, "technology", "is not known here; write GSM, UMTS, LTE or NR")
+        raise senders.fault(row, "technology", told("is not known here; write GSM, UMTS, LTE or NR"))
     frequency, channel, band = _carrier(senders, row, technology)
     operator = senders.word(row, "operator")
     place = senders.place(row)
@@ -107,10 +107,10 @@ def _pci(senders: SenderTable, row: Row, technology: str) -> int | None:
         return None
     most = MOST_PCI.get(technology)
     if most is None:
-        raise senders.fault(row, "pci", f"{technology} has no physical cell identity; leave it empty")
+        raise senders.fault(row, "pci", told("{technology} has no physical cell identity; leave it empty", technology=technology))
     value = senders.number(row, "pci", 0.0, float(most))
     if value != int(value):
-        raise senders.fault(row, "pci", f"is no whole number from 0 to {most}")
+        raise senders.fault(row, "pci", told("is no whole number from 0 to {most}", most=most))
     return int(value)
 
 
@@ -123,23 +123,48 @@ def _carrier(senders: SenderTable, row: Row, technology: str) -> tuple[float, in
     bands = mobile_bands.bands_named(technology, named)
     for other, key in CHANNEL_COLUMNS.items():
         if other != technology and senders.text(row, key):
-            raise senders.fault(row, key, f"belongs to {other}, and this row is {technology}; write {CHANNEL_COLUMNS[technology]}")
+            raise senders.fault(
+                row,
+                key,
+                told(
+                    "belongs to {other}, and this row is {technology}; write {channel_columns}",
+                    other=other,
+                    technology=technology,
+                    channel_columns=CHANNEL_COLUMNS[technology],
+                ),
+            )
     channel, frequency, found = _numbered(senders, row, technology, bands)
     if senders.text(row, "frequency_mhz"):
         stated = senders.number(row, "frequency_mhz", 0.0, 1e9)
         if not 300.0 <= stated <= 6000.0:
-            raise senders.fault(row, "frequency_mhz", "is out of range; the downlink frequency in MHz is wanted, 300 to 6000")
+            raise senders.fault(row, "frequency_mhz", told("is out of range; the downlink frequency in MHz is wanted, 300 to 6000"))
         if channel is not None and abs(stated - frequency) > 0.11:
-            is_at = f"{CHANNEL_NAMES[technology]} {channel}, which is {frequency:g} MHz"
-            raise senders.fault(row, "frequency_mhz", f"does not agree with {is_at}")
+            is_at = told(
+                "{channel_names} {channel}, which is {frequency:g} MHz",
+                channel_names=CHANNEL_NAMES[technology],
+                channel=channel,
+                frequency=frequency,
+            )
+            raise senders.fault(row, "frequency_mhz", told("does not agree with {is_at}", is_at=is_at))
         frequency = stated
     if math.isnan(frequency):
         key = CHANNEL_COLUMNS[technology] if senders.has(CHANNEL_COLUMNS[technology]) else "frequency_mhz"
-        raise senders.fault(row, key, f"frequency_mhz and {CHANNEL_COLUMNS[technology]} are empty; one is wanted")
+        raise senders.fault(
+            row, key, told("frequency_mhz and {channel_columns} are empty; one is wanted", channel_columns=CHANNEL_COLUMNS[technology])
+        )
     inside = tuple(band for band in bands if band.dl_low_mhz <= frequency <= band.dl_high_mhz)
     if bands and not inside:
         spans = mobile_bands.spans_of(bands)
-        raise senders.fault(row, "frequency_mhz", f"lies outside the downlink of {technology} band {named}; {spans} is allowed")
+        raise senders.fault(
+            row,
+            "frequency_mhz",
+            told(
+                "lies outside the downlink of {technology} band {named}; {spans} is allowed",
+                technology=technology,
+                named=named,
+                spans=spans,
+            ),
+        )
     at = inside or found or mobile_bands.bands_at(technology, frequency)
     first = min(at, key=lambda band: mobile_bands.all_bands().index(band), default=None)
     return frequency, channel, first
@@ -152,18 +177,26 @@ def _numbered(senders: SenderTable, row: Row, technology: str, bands: tuple[Band
         return None, math.nan, ()
     number = parse_number(text)
     if math.isnan(number) or number != int(number) or number < 0:
-        raise senders.fault(row, key, f"is no {name}; a whole number is wanted")
+        raise senders.fault(row, key, told("is no {name}; a whole number is wanted", name=name))
     channel = int(number)
     frequency, found = mobile_bands.channel_mhz(technology, channel, bands)
     if bands and not found:
         _, elsewhere = mobile_bands.channel_mhz(technology, channel)
-        lies = f"lies in band {elsewhere[0].name}; " if elsewhere else ""
-        raise senders.fault(row, key, f"{lies}band {bands[0].name} has {mobile_bands.channels_of(bands)}")
+        lies = told("lies in band {name}; ", name=elsewhere[0].name) if elsewhere else ""
+        raise senders.fault(
+            row,
+            key,
+            told("{lies}band {name} has {channels_of}", lies=lies, name=bands[0].name, channels_of=mobile_bands.channels_of(bands)),
+        )
     uplink = mobile_bands.uplink_band(technology, channel)
     if not found and uplink:
-        raise senders.fault(row, key, f"is an uplink number of band {uplink}; the downlink's is wanted")
+        raise senders.fault(row, key, told("is an uplink number of band {uplink}; the downlink's is wanted", uplink=uplink))
     if math.isnan(frequency) or not found:
-        raise senders.fault(row, key, f"is in no {technology} band that is known here; write band and frequency_mhz, or another number")
+        raise senders.fault(
+            row,
+            key,
+            told("is in no {technology} band that is known here; write band and frequency_mhz, or another number", technology=technology),
+        )
     return channel, frequency, found
 
 
@@ -178,13 +211,15 @@ def _width(senders: SenderTable, row: Row, technology: str, frequency_mhz: float
         usual = 30.0 if frequency_mhz > 2300.0 or width > 50.0 else 15.0
         spacing = senders.number(row, "spacing_khz", 15.0, 60.0, usual)
         if spacing not in channels.NR_BLOCKS:
-            raise senders.fault(row, "spacing_khz", "is no subcarrier spacing; write 15, 30 or 60")
+            raise senders.fault(row, "spacing_khz", told("is no subcarrier spacing; write 15, 30 or 60"))
     if math.isnan(width):
         return math.nan, spacing, 0
     blocks = channels.resource_blocks(technology, width, int(spacing))
     if blocks is None:
         widths = channels.widths_of(technology, int(spacing))
-        raise senders.fault(row, "bandwidth_mhz", f"is no bandwidth of {technology}; write one of {widths}")
+        raise senders.fault(
+            row, "bandwidth_mhz", told("is no bandwidth of {technology}; write one of {widths}", technology=technology, widths=widths)
+        )
     return width, spacing, blocks
 
 
@@ -197,7 +232,7 @@ def _reference_eirp_dbm(senders: SenderTable, row: Row, technology: str, blocks:
     elements = technology in ("LTE", "NR")
     eirp, element = senders.power_dbw(row, "re_eirp") + 30.0, senders.power_dbw(row, "re_power") + 30.0
     if not elements and not (math.isnan(eirp) and math.isnan(element)):
-        advice = f"{technology} has no resource elements; write eirp_dbm, or power_dbm and gain_dbi"
+        advice = told("{technology} has no resource elements; write eirp_dbm, or power_dbm and gain_dbi", technology=technology)
         raise RowFault(power_column, senders.text(row, power_column), advice)
     if math.isnan(eirp):
         whole_eirp, whole = senders.power_dbw(row, "eirp") + 30.0, senders.power_dbw(row, "power") + 30.0
@@ -205,20 +240,20 @@ def _reference_eirp_dbm(senders: SenderTable, row: Row, technology: str, blocks:
         if math.isnan(element) and not (math.isnan(whole_eirp) and math.isnan(whole)):
             share = UMTS_PILOT_DB if technology == "UMTS" else 0.0
             if elements and blocks == 0:
-                raise senders.fault(row, "bandwidth_mhz", "is empty; the power of a whole carrier needs it")
+                raise senders.fault(row, "bandwidth_mhz", told("is empty; the power of a whole carrier needs it"))
             share -= 10.0 * math.log10(channels.SUBCARRIERS_PER_BLOCK * blocks) if elements else 0.0
         eirp = whole_eirp + share
     if math.isnan(eirp):
         gain, loss = senders.gain_dbi(row), senders.number(row, "feeder_loss_db", 0.0, 30.0, 0.0)
         element = whole + share if math.isnan(element) else element
         if math.isnan(element):
-            raise RowFault(power_column, "", "the power is empty; re_eirp_dbm, eirp_dbm, or a power and a gain, is wanted")
+            raise RowFault(power_column, "", told("the power is empty; re_eirp_dbm, eirp_dbm, or a power and a gain, is wanted"))
         if math.isnan(gain):
-            raise senders.fault(row, "gain_dbi", "the gain is empty; gain_dbi or gain_dbd is wanted beside the power")
+            raise senders.fault(row, "gain_dbi", told("the gain is empty; gain_dbi or gain_dbd is wanted beside the power"))
         eirp = element + gain - loss
     if not -30.0 <= eirp <= 70.0:
-        what = "EIRP of one resource element" if elements else "EIRP"
-        raise RowFault(power_column, f"{eirp:.1f} dBm", f"{what} is out of range; -30 to 70 dBm is allowed")
+        what = told("EIRP of one resource element") if elements else "EIRP"
+        raise RowFault(power_column, f"{eirp:.1f} dBm", told("{what} is out of range; -30 to 70 dBm is allowed", what=what))
     return eirp
 
 
@@ -229,7 +264,11 @@ def _pattern(senders: SenderTable, row: Row, folder: Path, tables: dict[str, tup
     if not text or shape:
         return shape or SHAPES[0], (), ()
     if Path(text).suffix.lower() not in (".csv", ".txt", ".tsv"):
-        raise senders.fault(row, "pattern", f"is no shape known here; write {' or '.join(SHAPES)}, or the name of a table beside this one")
+        raise senders.fault(
+            row,
+            "pattern",
+            told("is no shape known here; write {shapes}, or the name of a table beside this one", shapes=" or ".join(SHAPES)),
+        )
     if text not in tables:
         tables[text] = read_pattern(folder, text)
     horizontal, vertical, fault = tables[text]

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told
 from siteplan.files.column_names import CRS, LAT, LON, X, Y, recognise, roles_of
 from siteplan.files.numbers import parse_number
 from siteplan.files.positions import Position, Reading
@@ -77,7 +77,7 @@ class SenderTable:
         """Return a cell that must not be empty."""
         text = self.text(row, key)
         if not text:
-            raise self.fault(row, key, "is empty")
+            raise self.fault(row, key, told("is empty"))
         return text
 
     def number(self, row: Row, key: str, least: float, most: float, default: float | None = None) -> float:
@@ -86,12 +86,12 @@ class SenderTable:
         if not text:
             if default is not None:
                 return default
-            raise self.fault(row, key, "is empty")
+            raise self.fault(row, key, told("is empty"))
         value = parse_number(text)
         if math.isnan(value):
-            raise self.fault(row, key, "is not a number")
+            raise self.fault(row, key, told("is not a number"))
         if not least <= value <= most:
-            raise self.fault(row, key, f"is out of range; {least:g} to {most:g} is allowed")
+            raise self.fault(row, key, told("is out of range; {least:g} to {most:g} is allowed", least=least, most=most))
         return value
 
     def power_dbw(self, row: Row, stem: str) -> float:
@@ -107,16 +107,18 @@ class SenderTable:
             value = parse_number(self.text(row, key))
             if math.isnan(value):
                 own = _OWN_UNIT.fullmatch(self.text(row, key))
-                more = f"; the column's name says its unit ({unit}), so write the number alone, in that unit" if own else ""
-                raise self.fault(row, key, f"is not a number{more}")
+                more = told("; the column's name says its unit ({unit}), so write the number alone, in that unit", unit=unit) if own else ""
+                raise self.fault(row, key, told("is not a number{more}", more=more))
             if unit in LINEAR_UNITS and value <= 0.0:
-                raise self.fault(row, key, "a power must be above 0" if value == 0.0 else "a power can't be negative")
+                raise self.fault(row, key, told("a power must be above 0") if value == 0.0 else told("a power can't be negative"))
             level = to_dbw(value)
             if not -130.0 <= level <= 100.0:
-                raise self.fault(row, key, "is out of range for a power; check the unit in the column's name")
+                raise self.fault(row, key, told("is out of range for a power; check the unit in the column's name"))
             found.append((key, level))
         if len(found) > 1 and abs(found[0][1] - found[1][1]) > 0.5:
-            raise self.fault(row, found[1][0], f"does not agree with {self.column(found[0][0])}; leave one of them empty")
+            raise self.fault(
+                row, found[1][0], told("does not agree with {column}; leave one of them empty", column=self.column(found[0][0]))
+            )
         return found[0][1] if found else math.nan
 
     def gain_dbi(self, row: Row) -> float:
@@ -136,7 +138,7 @@ class SenderTable:
         if found.fault:
             raise RowFault(found.field, found.value, found.fault)
         if found.lat_deg == 0.0 and found.lon_deg == 0.0:
-            raise RowFault(found.field, found.value, "0, 0 is a place in the sea that stands for an unknown position")
+            raise RowFault(found.field, found.value, told("0, 0 is a place in the sea that stands for an unknown position"))
         return found
 
 
@@ -163,20 +165,22 @@ def open_senders(path: Path, keys: Sequence[str], *, placed: bool, needed: Seque
         bare = column if _has_unit(column) else re.sub(r"[\(\[].*?[\)\]]", "", column)
         advice = _UNITLESS.get(squash(bare))
         if advice:
-            message = f"this column does not say its unit in its name; call it {advice}"
+            message = told("this column does not say its unit in its name; call it {advice}", advice=advice)
             raise TableError(message, file=table.file, row=table.heading_row, field=column)
     columns = {squash(_with_unit(column)): column for column in reversed(table.columns)}
     _no_misspelt(table, columns, keys, lambda name: squash(name) in powers or (recognise(name) or ("",))[0] in place_roles)
     for key in needed:
         if squash(key) not in columns:
             shown = ", ".join(table.columns)
-            raise TableError(f"column {key} is missing (columns: {shown})", file=table.file, row=table.heading_row)
+            raise TableError(
+                told("column {key} is missing (columns: {shown})", key=key, shown=shown), file=table.file, row=table.heading_row
+            )
     roles = {role: column for role, column in roles_of(table.columns).items() if placed and role in place_roles}
     if table.points:
         roles = {role: column for role, column in roles.items() if role == CRS}
     reading = Reading(table, roles, crs or table.crs)
     if placed and reading.by not in ("angles", "map", "points"):
-        raise TableError("columns lat_deg and lon_deg (or x, y and crs) are missing", file=table.file, row=table.heading_row)
+        raise TableError(told("columns lat_deg and lon_deg (or x, y and crs) are missing"), file=table.file, row=table.heading_row)
     return SenderTable(table, columns, reading)
 
 
@@ -186,7 +190,10 @@ def _no_misspelt(table: Table, columns: Mapping[str, str], keys: Sequence[str], 
     for short, column in columns.items():
         near = difflib.get_close_matches(short, absent, 1, 0.85)
         if near and not fine(column) and short not in {squash(key) for key in keys}:
-            message = f"this column is not known; did you mean {absent[near[0]]}? Rename it, or give it another name if it is your own"
+            message = told(
+                "this column is not known; did you mean {absent}? Rename it, or give it another name if it is your own",
+                absent=absent[near[0]],
+            )
             raise TableError(message, file=table.file, row=table.heading_row, field=column)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told
 from siteplan.files.sender_rows import SenderTable
 from siteplan.files.tables import Row
 
@@ -16,9 +16,15 @@ def antenna_height_agl_m(senders: SenderTable, row: Row) -> float:
     """Return the antenna height of a row in metres above ground; a fault at or under the ground and above the tallest masts."""
     height = senders.number(row, "antenna_height_agl_m", -1e9, 1e9)
     if height <= 0.0:
-        raise senders.fault(row, "antenna_height_agl_m", "the antenna would stand at or under the ground; metres above ground are wanted")
+        raise senders.fault(
+            row, "antenna_height_agl_m", told("the antenna would stand at or under the ground; metres above ground are wanted")
+        )
     if height > TALLEST_MAST_M:
-        raise senders.fault(row, "antenna_height_agl_m", f"is out of range; metres above ground up to {TALLEST_MAST_M:g} are allowed")
+        raise senders.fault(
+            row,
+            "antenna_height_agl_m",
+            told("is out of range; metres above ground up to {tallest_mast_m:g} are allowed", tallest_mast_m=TALLEST_MAST_M),
+        )
     return height
 
 
@@ -26,7 +32,7 @@ def need_power(senders: SenderTable, stems: Sequence[str], advice: str) -> None:
     """Raise TableError where no column gives a power of these stems ("erp", "eirp", ...)."""
     if not any(senders.has_power(stem) for stem in (*stems, "power")):
         table = senders.table
-        raise TableError(f"no column gives the power; write {advice}", file=table.file, row=table.heading_row)
+        raise TableError(told("no column gives the power; write {advice}", advice=advice), file=table.file, row=table.heading_row)
 
 
 def first_power(senders: SenderTable, stems: Sequence[str]) -> str:

@@ -9,7 +9,7 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told
 from siteplan.files.rawtable import RawRow, RawTable, rows_text, trimmed
 from siteplan.records.verdict import Reason
 
@@ -29,20 +29,22 @@ def read_workbook(path: Path, *, sheet: str = "") -> tuple[RawTable, ...]:
         with warnings.catch_warnings(action="ignore"):  # of pictures, filters and styles that openpyxl does not keep
             book = openpyxl.load_workbook(path, data_only=True, keep_links=False)
     except (KeyError, ValueError, TypeError, OSError, zipfile.BadZipFile, SyntaxError, EOFError, IndexError, AttributeError):
-        raise TableError("this workbook is damaged; open it, save it again as .xlsx", file=path.name) from None
+        raise TableError(told("this workbook is damaged; open it, save it again as .xlsx"), file=path.name) from None
     names = [found.title for found in book.worksheets]
     if sheet and sheet not in names:
         near = next((name for name in names if name.strip().casefold() == sheet.strip().casefold()), None)
         if near is None:
-            raise TableError(f"no sheet {sheet!r} (plan key addresses.sheet)", file=path.name, allowed=", ".join(names))
+            raise TableError(told("no sheet {sheet!r} (plan key addresses.sheet)", sheet=sheet), file=path.name, allowed=", ".join(names))
         sheet = near
     wanted = [found for found in book.worksheets if not sheet or found.title == sheet]
     wanted.sort(key=lambda found: found.sheet_state != "visible")
     tables = [table for table in (_sheet(found) for found in wanted) if table.rows]
     book.close()
     if not tables:
-        where = f"the sheet {sheet!r}" if sheet else "this workbook"
-        raise TableError(f"{where} is empty; put a heading row and one row for each address or sender in it", file=path.name)
+        where = told("the sheet {sheet!r}", sheet=sheet) if sheet else "this workbook"
+        raise TableError(
+            told("{where} is empty; put a heading row and one row for each address or sender in it", where=where), file=path.name
+        )
     return tuple(tables)
 
 
@@ -50,18 +52,18 @@ def _check_package(path: Path) -> None:
     try:
         head = path.open("rb").read(8)
     except OSError as wrong:
-        raise TableError(f"this file can't be read ({wrong.strerror or wrong})", file=path.name) from None
+        raise TableError(told("this file can't be read ({strerror})", strerror=wrong.strerror or wrong), file=path.name) from None
     if head.startswith(b"\xd0\xcf\x11\xe0"):
-        raise TableError("this is an old or password-protected workbook; save it as .xlsx without a password", file=path.name)
+        raise TableError(told("this is an old or password-protected workbook; save it as .xlsx without a password"), file=path.name)
     try:
         with zipfile.ZipFile(path) as package:
             size = sum(entry.file_size for entry in package.infolist())
             if "xl/workbook.xml" not in package.namelist() and not any(name.startswith("xl/") for name in package.namelist()):
-                raise TableError("this is not an .xlsx workbook; save it as .xlsx or CSV", file=path.name)
+                raise TableError(told("this is not an .xlsx workbook; save it as .xlsx or CSV"), file=path.name)
     except (zipfile.BadZipFile, OSError):
-        raise TableError("this is not an .xlsx workbook, or it was cut short; save it as .xlsx or CSV", file=path.name) from None
+        raise TableError(told("this is not an .xlsx workbook, or it was cut short; save it as .xlsx or CSV"), file=path.name) from None
     if size > LARGEST_UNPACKED_BYTES:
-        raise TableError("this workbook is too large to read; save the one sheet as CSV", file=path.name)
+        raise TableError(told("this workbook is too large to read; save the one sheet as CSV"), file=path.name)
 
 
 def _sheet(sheet: Any) -> RawTable:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from siteplan.errors import EmptyTableError, TableError
+from siteplan.errors import EmptyTableError, TableError, told
 from siteplan.files.delimited import read_delimited
 from siteplan.files.points import read_points
 from siteplan.files.rawtable import RawTable
@@ -37,10 +37,12 @@ def read_raw(path: Path, *, sheet: str = "", layer: str = "") -> tuple[RawTable,
     path = Path(path)
     kind = SUFFIXES.get(path.suffix.lower())
     if kind is None:
-        advice = _SAVE_AS.get(path.suffix.lower(), "save it as CSV")
-        raise TableError(f"tables of this kind can't be read; {advice}", file=path.name, allowed=", ".join(sorted(SUFFIXES)))
+        advice = _SAVE_AS.get(path.suffix.lower(), told("save it as CSV"))
+        raise TableError(
+            told("tables of this kind can't be read; {advice}", advice=advice), file=path.name, allowed=", ".join(sorted(SUFFIXES))
+        )
     if not path.is_file():
-        raise TableError("no such file; check the name in the plan (paths are relative to the plan file)", file=str(path))
+        raise TableError(told("no such file; check the name in the plan (paths are relative to the plan file)"), file=str(path))
     if path.stat().st_size == 0:
-        raise EmptyTableError("this file is empty (0 bytes)", file=path.name)
+        raise EmptyTableError(told("this file is empty (0 bytes)"), file=path.name)
     return READERS[kind](path, sheet, layer)

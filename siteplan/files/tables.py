@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told
 from siteplan.files.rawtable import RawRow, RawTable
 from siteplan.files.table import read_raw
 from siteplan.records.verdict import Reason
@@ -153,9 +153,11 @@ def _row(raw: RawRow, width: int) -> Row:
     extra = [cell for cell in raw.cells[width:] if cell.strip()]
     fault = ""
     if extra:
-        fault = (
-            f"has {len(raw.cells)} cells where the heading has {width} (a delimiter inside a text, or a decimal comma in a comma-separated "
-            "file?); put such cells in quotation marks"
+        fault = told(
+            "has {cells} cells where the heading has {width} (a delimiter inside a text, or a decimal comma in a comma-separated "
+            "file?); put such cells in quotation marks",
+            cells=len(raw.cells),
+            width=width,
         )
     return Row(raw.number, cells, fault, raw.x, raw.y, raw.point, len(raw.cells))
 
@@ -165,6 +167,9 @@ def need_columns(table: Table, wanted: Sequence[str], have: Sequence[str]) -> No
     missing = [name for name in wanted if name not in have]
     if missing:
         raise TableError(
-            f"column{'s' * (len(missing) > 1)} {', '.join(missing)} missing; the columns are: {', '.join(table.columns)}", file=table.file,
+            told(
+                "column{missing} {missing_2} missing; the columns are: {columns}",
+                missing='s' * (len(missing) > 1), missing_2=', '.join(missing), columns=', '.join(table.columns)
+            ), file=table.file,
             row=table.heading_row,
         )  # fmt: skip

@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from siteplan.errors import MissingLibraryError, OutputError, RasterError, TableError
+from siteplan.errors import MissingLibraryError, OutputError, RasterError, TableError, told
 
 if TYPE_CHECKING:
     import numpy as np
@@ -53,7 +53,9 @@ def write_layers(path: Path, layers: Sequence[LayerOut], *, on_date: date | None
                 crs="EPSG:4326", append=number > 0, dataset_options={"VERSION": "1.3"} if number == 0 else None,
             )  # fmt: skip
     except pyogrio.errors.DataSourceError as error:
-        raise OutputError(f"{path}: can't write this GeoPackage ({error}). Choose another folder with --out.") from error
+        raise OutputError(
+            told("{path}: can't write this GeoPackage ({error}). Choose another folder with --out.", path=path, error=error)
+        ) from error
     finally:
         pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
 
@@ -107,14 +109,16 @@ def _polygon_table(path: Path, layer: str) -> tuple[GeoDataFrame, str]:
     import pyogrio
     from pyogrio.errors import DataSourceError
 
-    unreadable = RasterError(f"{path.name}: not a file of footprints that siteplan reads (GeoPackage, GeoJSON, Shapefile, Parquet)")
-    none_here = RasterError(f"{path.name}: holds no polygons; outlines are wanted (plan keys `buildings`, `plots`)")
+    unreadable = RasterError(
+        told("{name}: not a file of footprints that siteplan reads (GeoPackage, GeoJSON, Shapefile, Parquet)", name=path.name)
+    )
+    none_here = RasterError(told("{name}: holds no polygons; outlines are wanted (plan keys `buildings`, `plots`)", name=path.name))
     if path.suffix.lower() in (".parquet", ".geoparquet"):
         try:
             return geopandas.read_parquet(path), ""
         except ImportError:
             raise MissingLibraryError(
-                f"{path.name}: Parquet needs the library pyarrow: pip install pyarrow, or save as GeoPackage"
+                told("{name}: Parquet needs the library pyarrow: pip install pyarrow, or save as GeoPackage", name=path.name)
             ) from None
         except (OSError, ValueError):
             raise unreadable from None
@@ -123,14 +127,21 @@ def _polygon_table(path: Path, layer: str) -> tuple[GeoDataFrame, str]:
     except (DataSourceError, OSError, ValueError):
         raise unreadable from None
     if layer and layer not in [name for name, _ in listed]:
-        raise RasterError(f"{path.name}: has no layer {layer!r}; it has {', '.join(name for name, _ in listed[:20])}")
+        raise RasterError(
+            told(
+                "{name}: has no layer {layer!r}; it has {name_2}",
+                name=path.name,
+                layer=layer,
+                name_2=", ".join(name for name, _ in listed[:20]),
+            )
+        )
     fit = [name for name, kind in listed if any(word in kind for word in ("Polygon", "Unknown", "Collection"))]
     if not layer and not fit:
         raise none_here
     try:
         table = geopandas.read_file(path, layer=layer or fit[0])
     except (DataSourceError, OSError, ValueError, RuntimeError):
-        raise RasterError(f"{path.name}: can't be read to the end; it is damaged or cut short, fetch it again") from None
+        raise RasterError(told("{name}: can't be read to the end; it is damaged or cut short, fetch it again", name=path.name)) from None
     if not isinstance(table, geopandas.GeoDataFrame):
         raise none_here
     return table, layer or fit[0]
@@ -163,9 +174,11 @@ def read_shapes(path: Path) -> ShapesIn:
             fit = [name for name, kind in listed if any(word in kind for word in ("Polygon", "Line", "Unknown", "Collection"))]
             table = geopandas.read_file(path, layer=fit[0]) if fit else None
     except (DataSourceError, OSError, ValueError, RuntimeError, UnicodeError):
-        raise TableError("can't be read as GeoPackage or GeoJSON; it is damaged, cut short or something else", file=path.name) from None
+        raise TableError(
+            told("can't be read as GeoPackage or GeoJSON; it is damaged, cut short or something else"), file=path.name
+        ) from None
     if table is None or not isinstance(table, geopandas.GeoDataFrame):
-        raise TableError("holds no lines and no polygons; contours are wanted", file=path.name)
+        raise TableError(told("holds no lines and no polygons; contours are wanted"), file=path.name)
     own = table.geometry.name
     columns = {str(name): list(table[name]) for name in table.columns if name != own}
     return ShapesIn("" if table.crs is None else table.crs.to_wkt(), list(table.geometry.values), columns)
@@ -203,11 +216,11 @@ def read_point_rows(path: Path, layer: str = "") -> PointsIn:
     try:
         head = path.open("rb").read(64)
     except OSError as error:
-        raise TableError(f"this file can't be read ({error.strerror or error})", file=path.name) from None
+        raise TableError(told("this file can't be read ({strerror})", strerror=error.strerror or error), file=path.name) from None
     if not head.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(_FIRST_BYTES.get(suffix, (b"",))) and not head.startswith(
         _FIRST_BYTES.get(suffix, (b"",))
     ):
-        raise TableError(f"this is not a {suffix[1:]} file by its content; save it again, or as CSV", file=path.name)
+        raise TableError(told("this is not a {suffix} file by its content; save it again, or as CSV", suffix=suffix[1:]), file=path.name)
     return _parquet_points(path) if suffix in (".parquet", ".geoparquet") else _layer_points(path, layer)
 
 
@@ -215,7 +228,7 @@ def _layer_points(path: Path, layer: str) -> PointsIn:
     import pyogrio
     from pyogrio.errors import DataSourceError
 
-    damaged = TableError("this file is damaged or cut short; fetch or save it again", file=path.name)
+    damaged = TableError(told("this file is damaged or cut short; fetch or save it again"), file=path.name)
     try:
         with warnings.catch_warnings(action="ignore"):
             listed = [(str(name), str(kind) if kind is not None else "") for name, kind in pyogrio.list_layers(path)]
@@ -223,11 +236,11 @@ def _layer_points(path: Path, layer: str) -> PointsIn:
         raise damaged from None
     names = [name for name, _ in listed]
     if layer and layer not in names:
-        raise TableError(f"no layer {layer!r} (plan key addresses.layer)", file=path.name, allowed=", ".join(names[:20]))
+        raise TableError(told("no layer {layer!r} (plan key addresses.layer)", layer=layer), file=path.name, allowed=", ".join(names[:20]))
     plain = [name for name, kind in listed if kind in ("", "None")]
     fit = [name for name, kind in listed if any(word in kind for word in _GEOMETRY_NAMES)] + plain
     if not layer and not fit:
-        raise TableError("holds no layer with points; addresses are wanted as points", file=path.name, allowed=", ".join(names[:20]))
+        raise TableError(told("holds no layer with points; addresses are wanted as points"), file=path.name, allowed=", ".join(names[:20]))
     chosen = layer or fit[0]
     try:
         with warnings.catch_warnings(action="ignore"):
@@ -249,9 +262,11 @@ def _parquet_points(path: Path) -> PointsIn:
     try:
         table = geopandas.read_parquet(path)
     except ImportError:
-        raise MissingLibraryError(f"{path.name}: reading Parquet needs the library pyarrow: pip install pyarrow, or save as CSV") from None
+        raise MissingLibraryError(
+            told("{name}: reading Parquet needs the library pyarrow: pip install pyarrow, or save as CSV", name=path.name)
+        ) from None
     except (OSError, ValueError, KeyError):
-        raise TableError("this Parquet file has no points (or is damaged); save it as GeoPackage or CSV", file=path.name) from None
+        raise TableError(told("this Parquet file has no points (or is damaged); save it as GeoPackage or CSV"), file=path.name) from None
     own = table.geometry.name
     columns = [str(name) for name in table.columns if name != own]
     cells = list(zip(*([_plain(value) for value in table[name]] for name in columns), strict=True)) if columns else [()] * len(table)
@@ -278,9 +293,9 @@ def _places(geometry: Sequence[bytes | None] | None, count: int) -> tuple[list[t
 
 def _fault(shape: object, points: int) -> str:
     if points:
-        return f"has {points} points; one is wanted"
+        return told("has {points} points; one is wanted", points=points)
     kind = "" if shape is None or shape.is_empty else shape.geom_type.lower()  # type: ignore[attr-defined]
-    return f"is a {kind}; a point is wanted" if kind and kind != "point" else "has no point"
+    return told("is a {kind}; a point is wanted", kind=kind) if kind and kind != "point" else told("has no point")
 
 
 def _plain(value: object) -> str:

@@ -16,6 +16,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from siteplan.errors import told
 from siteplan.files.verdict_columns import Column, Value, columns_of, values_of
 from siteplan.records.findings import Findings
 from siteplan.records.verdict import SERVICES, State
@@ -170,8 +171,8 @@ def _width(column: Column, rows: Sequence[dict[str, Value]]) -> float:
 
 
 def _meaning_sheet(book: Workbook, columns: Sequence[Column]) -> None:
-    sheet = _Sheet(book, "What the columns mean", widths=(38, 38, 90), frozen="A2", rows=len(columns))
-    sheet.head(("Heading here", "Name in verdicts.csv", "What it is"))
+    sheet = _Sheet(book, told("What the columns mean"), widths=(38, 38, 90), frozen="A2", rows=len(columns))
+    sheet.head(("Heading here", told("Name in verdicts.csv"), told("What it is")))
     for column in columns:
         sheet.row(((column.title, None), (column.key, None), (column.meaning, None)))
 
@@ -188,7 +189,7 @@ def _not_judged_sheet(book: Workbook, findings: Findings) -> None:
     own = findings.addresses.file
     lines += [(item.file, item.row, item.value, item.field, item.reason) for item in findings.rejects if item.file != own]
     sheet = _Sheet(book, "Not judged", widths=(24, 8, 32, 34, 90), frozen="A2", rows=len(lines))
-    sheet.head(("File", "Row", "Who, or what it says", "Service, or column", "Why"))
+    sheet.head(("File", "Row", told("Who, or what it says"), told("Service, or column"), "Why"))
     for line in lines:
         sheet.row((value, 0) for value in line)
 

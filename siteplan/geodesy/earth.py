@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from siteplan.constants import EARTH_RADIUS_M
-from siteplan.errors import MethodRangeError
+from siteplan.errors import MethodRangeError, told
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -24,7 +24,9 @@ def k_factor(delta_n: float) -> float:
     Raises MethodRangeError unless 0 <= delta_n < 157. Source: Rec. ITU-R P.1812-8, section 3 (effective Earth radius).
     """
     if not 0.0 <= delta_n < _K_REFERENCE:
-        raise MethodRangeError(f"The refractive lapse delta_n is {delta_n}; this method takes 0 to below 157 N-units/km (45 is typical).")
+        raise MethodRangeError(
+            told("The refractive lapse delta_n is {delta_n}; this method takes 0 to below 157 N-units/km (45 is typical).", delta_n=delta_n)
+        )
     return _K_REFERENCE / (_K_REFERENCE - delta_n)
 
 

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told, wording
 
 if TYPE_CHECKING:
     import pyproj
     from numpy.typing import ArrayLike, NDArray
 
 WGS84 = "EPSG:4326"
-_ALLOWED = 'an authority and code such as "EPSG:25832", WKT, or PROJ text such as "+proj=utm +zone=32 +datum=WGS84"'
+_ALLOWED = wording('an authority and code such as "EPSG:25832", WKT, or PROJ text such as "+proj=utm +zone=32 +datum=WGS84"')
 _AUTHORITY = re.compile(r"^\s*([A-Za-z]{2,12})\s*:\s*:?\s*([0-9A-Za-z]+(?:\s*\+\s*[0-9]+)?)\s*$")
 _URN = re.compile(r"^\s*urn:ogc:def:crs:[A-Za-z]+:[0-9.]*:[0-9A-Za-z]+\s*$", re.IGNORECASE)
 _WKT = re.compile(r'^\s*[A-Za-z_0-9]+\s*[\[(]\s*"')
@@ -43,19 +43,28 @@ def _crs(text: str) -> pyproj.CRS:
     proj = _pyproj()
     known_form = _AUTHORITY.match(text) or _URN.match(text) or _WKT.match(text) or "+proj=" in text or "+init=" in text
     if not known_form:
-        hint = f' Did you mean "EPSG:{text.strip()}"?' if text.strip().isdigit() else ""
-        raise InputError(f"{_shown(text)!r} is not a coordinate system.{hint} Allowed: {_ALLOWED}.")
+        hint = told(' Did you mean "EPSG:{text}"?', text=text.strip()) if text.strip().isdigit() else ""
+        raise InputError(
+            told("{shown!r} is not a coordinate system.{hint} Allowed: {allowed}.", shown=_shown(text), hint=hint, allowed=_ALLOWED)
+        )
     match = _AUTHORITY.match(text)
     wanted = f"{match[1].upper()}:{match[2]}".replace(" ", "") if match else text.strip()
     try:
         crs = proj.CRS.from_user_input(wanted)
     except proj.exceptions.CRSError:
-        raise InputError(f"{_shown(text)!r} is not a coordinate system that PROJ knows. Allowed: {_ALLOWED}.") from None
+        raise InputError(
+            told("{shown!r} is not a coordinate system that PROJ knows. Allowed: {allowed}.", shown=_shown(text), allowed=_ALLOWED)
+        ) from None
     horizontal = _horizontal(crs)
     if not (horizontal.is_projected or horizontal.is_geographic):
         raise InputError(
-            f"{_shown(text)!r} ({crs.type_name}) does not place points on the Earth by two coordinates. "
-            f"Name the projected or longitude/latitude system that the data are in. Allowed: {_ALLOWED}."
+            told(
+                "{shown!r} ({type_name}) does not place points on the Earth by two coordinates. Name the projected or "
+                "longitude/latitude system that the data are in. Allowed: {allowed}.",
+                shown=_shown(text),
+                type_name=crs.type_name,
+                allowed=_ALLOWED,
+            )
         )
     return crs
 
@@ -82,7 +91,7 @@ def parse_crs(text: str) -> str:
     on the Earth (a local engineering system, heights alone). Source: OGC 18-010r7 (WKT of coordinate reference systems).
     """
     if not isinstance(text, str) or not text.strip():
-        raise InputError(f"No coordinate system is named. Allowed: {_ALLOWED}.")
+        raise InputError(told("No coordinate system is named. Allowed: {allowed}.", allowed=_ALLOWED))
     return _crs(text).to_wkt()
 
 
@@ -158,7 +167,9 @@ def _transformer(crs: str, to_wgs: bool) -> pyproj.Transformer:
         try:
             kept[key] = proj.Transformer.from_crs(source, target, always_xy=True)
         except proj.exceptions.ProjError:
-            raise InputError(f"{_shown(crs_name(crs))!r} can't be related to WGS84. Name another coordinate system.") from None
+            raise InputError(
+                told("{shown!r} can't be related to WGS84. Name another coordinate system.", shown=_shown(crs_name(crs)))
+            ) from None
     return kept[key]
 
 
@@ -208,7 +219,13 @@ def from_wgs84(lon_deg: ArrayLike, lat_deg: ArrayLike, crs: str) -> tuple[NDArra
 def local_crs(*, lat_deg: float, lon_deg: float) -> str:
     """Return the WKT of a plane of metres around one place: distances and true bearings from it are kept (azimuthal equidistant)."""
     if not (abs(lat_deg) <= 90 and np.isfinite(lon_deg)):
-        raise InputError(f"No place on the Earth: latitude {lat_deg}, longitude {lon_deg}. Allowed: latitude -90 to 90, any longitude.")
+        raise InputError(
+            told(
+                "No place on the Earth: latitude {lat_deg}, longitude {lon_deg}. Allowed: latitude -90 to 90, any longitude.",
+                lat_deg=lat_deg,
+                lon_deg=lon_deg,
+            )
+        )
     return parse_crs(f"+proj=aeqd +lat_0={lat_deg:.10f} +lon_0={lon_deg:.10f} +datum=WGS84 +units=m +no_defs")
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan.errors import MethodRangeError
+from siteplan.errors import MethodRangeError, told
 from siteplan.units import log10_or_nan, wavelength_m
 
 if TYPE_CHECKING:
@@ -32,7 +32,9 @@ def dish_gain_dbi(dish_m: ArrayLike, frequency_mhz: ArrayLike, efficiency: Array
     """
     share = np.asarray(efficiency, dtype=np.float64)
     if not np.all((share > 0.0) & (share <= 1.0)):
-        raise MethodRangeError(f"the efficiency of a dish is {efficiency}; give a share above 0, at most 1 (0.65 is common)")
+        raise MethodRangeError(
+            told("the efficiency of a dish is {efficiency}; give a share above 0, at most 1 (0.65 is common)", efficiency=efficiency)
+        )
     return (20.0 * log10_or_nan(math.pi * np.asarray(dish_m, dtype=np.float64) / wavelength_m(frequency_mhz)) + 10.0 * np.log10(share))[()]
 
 
@@ -125,7 +127,9 @@ def bt419_discrimination_db(off_axis_deg: ArrayLike, frequency_mhz: float, *, cr
     elif 450.0 <= frequency_mhz <= 960.0:
         first, second, most = _BT419["IV_V"]
     else:
-        raise MethodRangeError(f"BT.419-3 is used here for 160 to 300 and 450 to 960 MHz, not {frequency_mhz:g} MHz")
+        raise MethodRangeError(
+            told("BT.419-3 is used here for 160 to 300 and 450 to 960 MHz, not {frequency_mhz:g} MHz", frequency_mhz=frequency_mhz)
+        )
     turn = np.abs(np.mod(np.asarray(off_axis_deg, dtype=np.float64) + 180.0, 360.0) - 180.0)
     if cross_polar:
         return np.where(np.isnan(turn), np.nan, -BT419_CROSS_POLAR_DB)[()]
@@ -141,7 +145,7 @@ def reference_aerial(frequency_mhz: float) -> tuple[float, float]:
     from memory); the interpolation is common practice, no source.
     """
     if not frequency_mhz > 0.0:
-        raise MethodRangeError(f"the frequency is {frequency_mhz} MHz; give one above 0")
+        raise MethodRangeError(told("the frequency is {frequency_mhz} MHz; give one above 0", frequency_mhz=frequency_mhz))
     at = [math.log10(row[0]) for row in _REFERENCE_AERIAL]
     gain = np.interp(math.log10(frequency_mhz), at, [row[1] for row in _REFERENCE_AERIAL])
     feeder = np.interp(math.log10(frequency_mhz), at, [row[2] for row in _REFERENCE_AERIAL])
@@ -177,7 +181,13 @@ def sector_pattern_db(
     tests/radio/test_antenna.py.
     """
     if not (beamwidth_deg > 0.0 and vertical_beamwidth_deg > 0.0):
-        raise MethodRangeError(f"a sector's beamwidths are {beamwidth_deg} and {vertical_beamwidth_deg} degrees; give values above 0")
+        raise MethodRangeError(
+            told(
+                "a sector's beamwidths are {beamwidth_deg} and {vertical_beamwidth_deg} degrees; give values above 0",
+                beamwidth_deg=beamwidth_deg,
+                vertical_beamwidth_deg=vertical_beamwidth_deg,
+            )
+        )
     bearing = np.asarray(bearing_deg, dtype=np.float64)
     axis = bearing if math.isnan(azimuth_deg) else azimuth_deg
     turn = np.mod(bearing - axis + 180.0, 360.0) - 180.0

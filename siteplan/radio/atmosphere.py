@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 from siteplan.radio import itur_door
 from siteplan.radio.gases import standard_pressure_hpa, zenith_gas_db
 from siteplan.radio.rain import RAIN_ABOVE_ZERO_M, rain_path
@@ -88,7 +88,7 @@ def climate(*, lat_deg: ArrayLike, lon_deg: ArrayLike, height_amsl_m: ArrayLike)
     """
     lat, lon, height = np.broadcast_arrays(*(np.asarray(value, dtype=np.float64) for value in (lat_deg, lon_deg, height_amsl_m)))
     if not (np.all(np.abs(lat[np.isfinite(lat)]) <= 90.0) and np.all(np.isfinite(lon))):
-        raise InputError("No weather for a latitude beyond 90 degrees or a longitude that is not a number.")
+        raise InputError(told("No weather for a latitude beyond 90 degrees or a longitude that is not a number."))
     place = {"lat_deg": lat, "lon_deg": lon}
     levels = (*_LEVELS, _CLEAR_LEVEL)
     return Climate(
@@ -205,13 +205,23 @@ def check_range(*, frequency_mhz: ArrayLike, time_pct: ArrayLike) -> None:
     f, p = np.asarray(frequency_mhz, dtype=np.float64), np.asarray(time_pct, dtype=np.float64)
     if not np.all((f >= LEAST_FREQUENCY_MHZ) & (f <= MOST_FREQUENCY_MHZ)):
         raise MethodRangeError(
-            f"Rain fade by ITU-R P.618 is known from {LEAST_FREQUENCY_MHZ:g} to {MOST_FREQUENCY_MHZ:g} MHz; "
-            f"{_first_outside(f, LEAST_FREQUENCY_MHZ, MOST_FREQUENCY_MHZ)} MHz lies outside. Give the downlink frequency in MHz."
+            told(
+                "Rain fade by ITU-R P.618 is known from {least_frequency_mhz:g} to {most_frequency_mhz:g} MHz; {first_outside} MHz "
+                "lies outside. Give the downlink frequency in MHz.",
+                least_frequency_mhz=LEAST_FREQUENCY_MHZ,
+                most_frequency_mhz=MOST_FREQUENCY_MHZ,
+                first_outside=_first_outside(f, LEAST_FREQUENCY_MHZ, MOST_FREQUENCY_MHZ),
+            )
         )
     if not np.all((p >= LEAST_TIME_PCT) & (p <= MOST_TIME_PCT)):
         raise MethodRangeError(
-            f"Rain fade by ITU-R P.618 is known for {LEAST_TIME_PCT:g} to {MOST_TIME_PCT:g} % of the average year; "
-            f"{_first_outside(p, LEAST_TIME_PCT, MOST_TIME_PCT)} % lies outside."
+            told(
+                "Rain fade by ITU-R P.618 is known for {least_time_pct:g} to {most_time_pct:g} % of the average year; {first_outside}"
+                " % lies outside.",
+                least_time_pct=LEAST_TIME_PCT,
+                most_time_pct=MOST_TIME_PCT,
+                first_outside=_first_outside(p, LEAST_TIME_PCT, MOST_TIME_PCT),
+            )
         )
 
 
@@ -249,8 +259,12 @@ def _reachable(elevation_deg: ArrayLike) -> NDArray:
     within = (elevation >= LEAST_ELEVATION_DEG) & (elevation <= 90.0)
     if elevation.size and not np.any(within):
         raise MethodRangeError(
-            f"Rain fade needs an elevation of {LEAST_ELEVATION_DEG:g} to 90 degrees; {float(elevation.flat[0]):g} lies outside: "
-            "no satellite is received from there."
+            told(
+                "Rain fade needs an elevation of {least_elevation_deg:g} to 90 degrees; {flat:g} lies outside: no satellite is "
+                "received from there.",
+                least_elevation_deg=LEAST_ELEVATION_DEG,
+                flat=float(elevation.flat[0]),
+            )
         )
     return np.where(within, elevation, np.nan)
 
@@ -339,7 +353,7 @@ def g_over_t_loss_db(*, attenuation_db: ArrayLike, system_noise_k: ArrayLike, cl
     """
     system = np.asarray(system_noise_k, dtype=np.float64)
     if not np.all(system > 0.0):
-        raise MethodRangeError(f"the noise of the system is {system_noise_k} K; give more than 0")
+        raise MethodRangeError(told("the noise of the system is {system_noise_k} K; give more than 0", system_noise_k=system_noise_k))
     return (10.0 * np.log10((system + noise_rise_k(attenuation_db, clear_sky_db)) / system))[()]
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told, wording
 from siteplan.radio.atmosphere import LEAST_TIME_PCT, MOST_TIME_PCT
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ HOURS_PER_YEAR = 8766.0  # 365.25 days
 HOURS_PER_MONTH = HOURS_PER_YEAR / 12.0
 
 # Rec. ITU-R P.841-4 (2005), annex 1: values for global planning.
-WORST_MONTH_SOURCE = "Rec. ITU-R P.841-4 (2005), annex 1, eqs (1) and (2), global planning: Q1 2.85, beta 0.13"
+WORST_MONTH_SOURCE = wording("Rec. ITU-R P.841-4 (2005), annex 1, eqs (1) and (2), global planning: Q1 2.85, beta 0.13")
 _Q1, _BETA = 2.85, 0.13
 _MOST_Q = 12.0  # no month can hold more than the whole year
 _BEND_PCT, _FLAT_PCT = 3.0, 30.0
@@ -63,7 +63,7 @@ def worst_month_pct(annual_pct: float) -> float:
     Checked in tests/authorities/test_p841.py.
     """
     if not 0.0 <= annual_pct <= 100.0:
-        raise InputError(f"{annual_pct} % of the year; give 0 to 100")
+        raise InputError(told("{annual_pct} % of the year; give 0 to 100", annual_pct=annual_pct))
     return 0.0 if annual_pct == 0.0 else min(float(_q(annual_pct) * annual_pct), 100.0)
 
 
@@ -73,7 +73,7 @@ def annual_pct(month_pct: float) -> float:
     Raises InputError for a percentage outside 0 to 100. Source: as worst_month_pct.
     """
     if not 0.0 <= month_pct <= 100.0:
-        raise InputError(f"{month_pct} % of the month; give 0 to 100")
+        raise InputError(told("{month_pct} % of the month; give 0 to 100", month_pct=month_pct))
     low, high = 0.0, 100.0
     for _ in range(100):
         middle = 0.5 * (low + high)
@@ -101,7 +101,7 @@ def outage(needed_db: Callable[[NDArray], NDArray], margin_db: float) -> tuple[f
         at = np.linspace(low, high, points)
         needed = np.asarray(needed_db(np.clip(np.exp(at), LEAST_TIME_PCT, MOST_TIME_PCT)), dtype=np.float64)
         if np.isnan(margin) or np.any(np.isnan(needed)):
-            raise MethodRangeError("No availability can be found here: the margin or the fade is unknown.")
+            raise MethodRangeError(told("No availability can be found here: the margin or the fade is unknown."))
         short = np.flatnonzero(needed > margin)
         if short.size == 0:
             return LEAST_TIME_PCT, "under"

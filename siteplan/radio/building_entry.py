@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from statistics import NormalDist
 
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 
 LABEL = "ITU-R P.2109-2"
 FREQUENCY_MHZ = (80.0, 100_000.0)
@@ -35,15 +35,31 @@ def building_entry_loss_db(frequency_mhz: float, *, building: str, probability_p
     Source: Rec. ITU-R P.2109-2 (08/2023), annex 1, section 3, eqs (1) to (10). Checked in tests/authorities/test_p2109.py.
     """
     if building not in BUILDINGS:
-        raise InputError(f"the building is {building!r}; write {' or '.join(BUILDINGS)}")
+        raise InputError(told("the building is {building!r}; write {buildings}", building=building, buildings=" or ".join(BUILDINGS)))
     for what, value, least, most, unit in (
         ("the frequency", frequency_mhz, *FREQUENCY_MHZ, "MHz"),
-        ("the elevation at the wall", 0.0 if math.isnan(elevation_deg) else elevation_deg, -90.0, 90.0, "deg"),
+        (told("the elevation at the wall"), 0.0 if math.isnan(elevation_deg) else elevation_deg, -90.0, 90.0, "deg"),
     ):
         if not least <= value <= most:
-            raise MethodRangeError(f"{what} is {value:g} {unit}; {LABEL} holds from {least:g} to {most:g} {unit}")
+            raise MethodRangeError(
+                told(
+                    "{what} is {value:g} {unit}; {label} holds from {least:g} to {most:g} {unit}",
+                    what=what,
+                    value=value,
+                    unit=unit,
+                    label=LABEL,
+                    least=least,
+                    most=most,
+                )
+            )
     if not 0.0 < probability_pct < 100.0:
-        raise MethodRangeError(f"the probability is {probability_pct:g} %; {LABEL} holds above 0 and below 100 %")
+        raise MethodRangeError(
+            told(
+                "the probability is {probability_pct:g} %; {label} holds above 0 and below 100 %",
+                probability_pct=probability_pct,
+                label=LABEL,
+            )
+        )
     r, s, t, u, v, w, x, y, z = BUILDINGS[building]
     log_f = math.log10(1e-3 * frequency_mhz)
     sigmas = _NORMAL.inv_cdf(0.01 * probability_pct)

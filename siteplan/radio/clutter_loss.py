@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from statistics import NormalDist
 
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 
 LABEL = "ITU-R P.2108-1"
 HEIGHT_GAIN_LABEL = "ITU-R P.2108-1, 3.1"
@@ -33,12 +33,24 @@ _NORMAL = NormalDist()
 
 def _within(what: str, value: float, least: float, most: float, unit: str) -> None:
     if not least <= value <= most:
-        raise MethodRangeError(f"{what} is {value:g} {unit}; {LABEL} holds from {least:g} to {most:g} {unit}")
+        raise MethodRangeError(
+            told(
+                "{what} is {value:g} {unit}; {label} holds from {least:g} to {most:g} {unit}",
+                what=what,
+                value=value,
+                unit=unit,
+                label=LABEL,
+                least=least,
+                most=most,
+            )
+        )
 
 
 def _sigmas(share_pct: float) -> float:
     if not 0.0 < share_pct < 100.0:
-        raise MethodRangeError(f"the location percentage is {share_pct:g} %; {LABEL} holds above 0 and below 100 %")
+        raise MethodRangeError(
+            told("the location percentage is {share_pct:g} %; {label} holds above 0 and below 100 %", share_pct=share_pct, label=LABEL)
+        )
     return _NORMAL.inv_cdf(0.01 * share_pct)
 
 
@@ -63,13 +75,13 @@ def height_gain_loss_db(
     Source: Rec. ITU-R P.2108-1 (09/2021), annex 1, 3.1, eqs (1) and (2). Checked in tests/authorities/test_p2108.py.
     """
     if clutter not in CLUTTER:
-        raise InputError(f"the clutter is {clutter!r}; write one of {', '.join(CLUTTER)}")
+        raise InputError(told("the clutter is {clutter!r}; write one of {clutter_2}", clutter=clutter, clutter_2=", ".join(CLUTTER)))
     _within("the frequency", frequency_mhz, *HEIGHT_GAIN_MHZ, "MHz")
     usual_m, bends = CLUTTER[clutter]
     top = usual_m if clutter_height_m is None else clutter_height_m
     for name, metres in (("antenna height", height_agl_m), ("clutter height", top), ("street width", street_width_m)):
         if not (math.isfinite(metres) and metres > 0.0):
-            raise MethodRangeError(f"the {name} is {metres:g} m; {LABEL} holds above 0 m")
+            raise MethodRangeError(told("the {name} is {metres:g} m; {label} holds above 0 m", name=name, metres=metres, label=LABEL))
     if height_agl_m >= top:
         return 0.0
     f_ghz = 1e-3 * frequency_mhz
@@ -94,7 +106,14 @@ def terrestrial_clutter_loss_db(frequency_mhz: float, distance_m: float, *, loca
     _within("the frequency", frequency_mhz, *TERRESTRIAL_MHZ, "MHz")
     sigmas = _sigmas(location_pct)
     if not (math.isfinite(distance_m) and distance_m >= TERRESTRIAL_LEAST_M):
-        raise MethodRangeError(f"the path length is {distance_m:g} m; {LABEL}, 3.2 holds from {TERRESTRIAL_LEAST_M:g} m")
+        raise MethodRangeError(
+            told(
+                "the path length is {distance_m:g} m; {label}, 3.2 holds from {terrestrial_least_m:g} m",
+                distance_m=distance_m,
+                label=LABEL,
+                terrestrial_least_m=TERRESTRIAL_LEAST_M,
+            )
+        )
     at_2_km = _terrestrial_db(frequency_mhz, TERRESTRIAL_FLAT_FROM_M, sigmas)
     return at_2_km if distance_m >= TERRESTRIAL_FLAT_FROM_M else min(_terrestrial_db(frequency_mhz, distance_m, sigmas), at_2_km)
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.radio import itur_door
 from siteplan.radio.atmosphere import Fade, climate, combine_db, fade
 from siteplan.radio.rain import RAIN_ABOVE_ZERO_M, rain_path
@@ -132,7 +132,15 @@ def fade_lattice(
     Source: atmosphere.fade. Checked against direct calls in tests/radio/test_fade_lattice.py: 0.02 dB at every place.
     """
     if not (-90.0 <= south_deg <= north_deg <= 90.0 and lowest_amsl_m <= highest_amsl_m):
-        raise InputError(f"No area from {south_deg} to {north_deg} degrees north and {lowest_amsl_m} to {highest_amsl_m} m.")
+        raise InputError(
+            told(
+                "No area from {south_deg} to {north_deg} degrees north and {lowest_amsl_m} to {highest_amsl_m} m.",
+                south_deg=south_deg,
+                north_deg=north_deg,
+                lowest_amsl_m=lowest_amsl_m,
+                highest_amsl_m=highest_amsl_m,
+            )
+        )
     area = _Area(south_deg, north_deg, west_deg, float(_east_of(west_deg, east_deg)))
 
     def looked(lat: NDArray, lon: NDArray) -> dict[str, object]:
@@ -171,8 +179,12 @@ def _layer(work: _Work, area: _Area, levels_m: tuple[float, float], error_db: fl
         level = low + step_m * np.arange(math.ceil((high - low) / step_m - 1e-9) + 1)
         if lat.size * lon.size * level.size > _MOST_NODES:
             raise InputError(
-                f"An area of {lat.size} x {lon.size} points at {level.size} heights is too large for one lattice of fades: "
-                "cut it into tiles."
+                told(
+                    "An area of {size} x {size_2} points at {size_3} heights is too large for one lattice of fades: cut it into tiles.",
+                    size=lat.size,
+                    size_2=lon.size,
+                    size_3=level.size,
+                )
             )
         nodes = _called(work, level, lat, lon)
         if math.isinf(error_db):

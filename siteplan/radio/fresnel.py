@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan.errors import MethodRangeError
+from siteplan.errors import MethodRangeError, told
 from siteplan.radio.kernels import knife_edge_db
 from siteplan.units import wavelength_m
 
@@ -27,7 +27,7 @@ def fresnel_radius_m(*, from_tx_m: ArrayLike, to_rx_m: ArrayLike, frequency_mhz:
     d1, d2 = np.asarray(from_tx_m, dtype=np.float64), np.asarray(to_rx_m, dtype=np.float64)
     _above_zero(frequency_mhz)
     if zone < 1:
-        raise MethodRangeError(f"the Fresnel zone is {zone}; the first is 1")
+        raise MethodRangeError(told("the Fresnel zone is {zone}; the first is 1", zone=zone))
     total = d1 + d2
     return np.sqrt(zone * wavelength_m(frequency_mhz) * d1 * d2 / np.where(total > 0.0, total, np.nan))[()]
 
@@ -70,4 +70,4 @@ def knife_edge_loss_db(nu: ArrayLike) -> NDArray[np.float64]:
 
 def _above_zero(frequency_mhz: ArrayLike) -> None:
     if not np.all(np.asarray(frequency_mhz, dtype=np.float64) > 0.0):
-        raise MethodRangeError(f"the frequency is {frequency_mhz} MHz; give one above 0")
+        raise MethodRangeError(told("the frequency is {frequency_mhz} MHz; give one above 0", frequency_mhz=frequency_mhz))

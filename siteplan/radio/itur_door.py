@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from siteplan.errors import MethodRangeError, MissingLibraryError
+from siteplan.errors import MethodRangeError, MissingLibraryError, told
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -64,14 +64,16 @@ def _folder() -> Path:
     """Return where the library keeps its data; the library itself is not loaded."""
     found = importlib.util.find_spec("itur")
     if found is None or not found.submodule_search_locations:
-        raise MissingLibraryError("Rain, cloud and gas losses need the maps of the library itur, which is not installed: pip install itur")
+        raise MissingLibraryError(
+            told("Rain, cloud and gas losses need the maps of the library itur, which is not installed: pip install itur")
+        )
     return Path(found.submodule_search_locations[0]) / "data"
 
 
 def _data(name: str) -> Path:
     path = _folder() / name
     if not path.is_file():
-        raise MissingLibraryError(f"The library itur is installed without its data file {name}: install itur 0.4 again.")
+        raise MissingLibraryError(told("The library itur is installed without its data file {name}: install itur 0.4 again.", name=name))
     return path
 
 
@@ -173,7 +175,9 @@ def _file_of(stem: str, time_pct: float) -> str:
 def _between(value_at: Callable[[float], NDArray], time_pct: float) -> NDArray:
     """Return a map between the percentages it is given for, linear in their logarithm (P.836-6 step f, P.840-8 section 3)."""
     if not MAP_PERCENTAGES[0] <= time_pct <= MAP_PERCENTAGES[-1]:
-        raise MethodRangeError(f"the maps of cloud water and water vapour are given for 0.1 to 99 % of the year, not {time_pct:g} %")
+        raise MethodRangeError(
+            told("the maps of cloud water and water vapour are given for 0.1 to 99 % of the year, not {time_pct:g} %", time_pct=time_pct)
+        )
     if time_pct in MAP_PERCENTAGES:
         return value_at(time_pct)
     above = bisect.bisect(MAP_PERCENTAGES, time_pct)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 
 # Resource blocks of a carrier. LTE: 3GPP TS 36.101, table 5.6-1. NR: TS 38.101-1, table 5.3.2-1 (keyed by MHz and kHz).
 LTE_RESOURCE_BLOCKS = {1.4: 6, 3.0: 15, 5.0: 25, 10.0: 50, 15.0: 75, 20.0: 100}
@@ -31,7 +31,7 @@ def re_eirp_dbm(*, total_power_dbm: float, resource_blocks: int, antenna_gain_db
     Raises InputError for less than one block. Source: 3GPP TS 36.213, 5.2; TS 38.214, 4.1. Checked in tests/authorities/test_rsrp.py.
     """
     if resource_blocks < 1:
-        raise InputError(f"a carrier has {resource_blocks} resource blocks; give 1 or more")
+        raise InputError(told("a carrier has {resource_blocks} resource blocks; give 1 or more", resource_blocks=resource_blocks))
     return total_power_dbm - 10.0 * math.log10(12.0 * resource_blocks) + antenna_gain_dbi - feeder_loss_db
 
 
@@ -42,11 +42,19 @@ def resource_blocks(*, technology: str, bandwidth_mhz: float, subcarrier_khz: fl
     elif technology.upper() == "NR":
         table = dict(NR_RESOURCE_BLOCKS)
     else:
-        raise InputError(f"the technology is {technology!r}; write LTE or NR")
+        raise InputError(told("the technology is {technology!r}; write LTE or NR", technology=technology))
     found = table.get((float(bandwidth_mhz), float(subcarrier_khz)))
     if found is None:
-        allowed = ", ".join(f"{width:g} MHz at {spacing:g} kHz" for width, spacing in table)
-        raise InputError(f"{technology} with {bandwidth_mhz:g} MHz and {subcarrier_khz:g} kHz is not known; there are {allowed}")
+        allowed = ", ".join(told("{width:g} MHz at {spacing:g} kHz", width=width, spacing=spacing) for width, spacing in table)
+        raise InputError(
+            told(
+                "{technology} with {bandwidth_mhz:g} MHz and {subcarrier_khz:g} kHz is not known; there are {allowed}",
+                technology=technology,
+                bandwidth_mhz=bandwidth_mhz,
+                subcarrier_khz=subcarrier_khz,
+                allowed=allowed,
+            )
+        )
     return found
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 
 SATELLITE_SYSTEMS = ("DVB-S", "DVB-S2", "DVB-S2X")
 TERRESTRIAL_SYSTEMS = ("DVB-T", "DVB-T2", "ATSC", "ATSC3", "ISDB-T", "DAB")
@@ -94,13 +94,13 @@ def terrestrial_mode(text: str, reception: str = FIXED) -> Mode:
     Raises InputError naming what is known. Source: see the mode. Checked in tests/authorities/test_dvbt.py.
     """
     if reception not in (FIXED, INDOOR):
-        raise InputError(f"the reception is {reception!r}; write {FIXED} or {INDOOR}")
+        raise InputError(told("the reception is {reception!r}; write {fixed} or {indoor}", reception=reception, fixed=FIXED, indoor=INDOOR))
     modes = _modes("terrestrial_modes.csv", "cn_ricean_db" if reception == FIXED else "cn_rayleigh_db")
     parts = text.split()
     if len(parts) == 4 and parts[1].isdigit():  # "DVB-T 64 QAM 2/3"
         parts = [parts[0], parts[1] + parts[2], parts[3]]
     if len(parts) != 3:
-        raise InputError(f"the mode {text!r} can't be read; write system, modulation and code rate, as DVB-T2 256QAM 2/3")
+        raise InputError(told("the mode {text!r} can't be read; write system, modulation and code rate, as DVB-T2 256QAM 2/3", text=text))
     system = parts[0].upper()
     system = system if system in TERRESTRIAL_SYSTEMS else _tidy(parts[0])
     modulation, code_rate = _tidy_modulation(parts[1]), parts[2].upper()
@@ -120,10 +120,25 @@ def _tidy_modulation(modulation: str) -> str:
 
 def _unknown(system: str, modulation: str, code_rate: str, modes: dict[tuple[str, str, str], Mode], systems: tuple[str, ...]) -> InputError:
     if system not in systems:
-        return InputError(f"the system {system!r} is not known; write one of {', '.join(systems)}")
+        return InputError(told("the system {system!r} is not known; write one of {systems}", system=system, systems=", ".join(systems)))
     family = {system, "DVB-S2"} if system == "DVB-S2X" else {system}
     modulations = list(dict.fromkeys(key[1] for key in modes if key[0] in family))
     if modulation not in modulations:
-        return InputError(f"{system} has no modulation {modulation!r} here; write one of {', '.join(modulations)}")
+        return InputError(
+            told(
+                "{system} has no modulation {modulation!r} here; write one of {modulations}",
+                system=system,
+                modulation=modulation,
+                modulations=", ".join(modulations),
+            )
+        )
     rates = list(dict.fromkeys(key[2] for key in modes if key[0] in family and key[1] == modulation))
-    return InputError(f"{system} {modulation} has no code rate {code_rate!r} here; write one of {', '.join(rates)}")
+    return InputError(
+        told(
+            "{system} {modulation} has no code rate {code_rate!r} here; write one of {rates}",
+            system=system,
+            modulation=modulation,
+            code_rate=code_rate,
+            rates=", ".join(rates),
+        )
+    )

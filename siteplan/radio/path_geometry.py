@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteplan.constants import EARTH_RADIUS_M
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 from siteplan.geodesy.earth import BETA0_K_FACTOR, effective_radius_m
 from siteplan.radio import kernels
 from siteplan.records.results import Profile
@@ -82,12 +82,14 @@ def prepare(
     distance, ground, clutter, zone = _checked(profile)
     for name, height in (("sender", tx_height_agl_m), ("receiver", rx_height_agl_m)):
         if not (math.isfinite(height) and height > 0.0):
-            raise InputError(f"the antenna height of the {name} is {height} m above ground; give a height above 0")
+            raise InputError(
+                told("the antenna height of the {name} is {height} m above ground; give a height above 0", name=name, height=height)
+            )
     lat = profile.lat_mid_deg if lat_mid_deg is None else lat_mid_deg
     if not (math.isfinite(lat) and -90.0 <= lat <= 90.0):
-        raise MethodRangeError(f"the latitude of the path's middle is {lat}; give degrees from -90 to 90")
+        raise MethodRangeError(told("the latitude of the path's middle is {lat}; give degrees from -90 to 90", lat=lat))
     if not (math.isfinite(n0) and 0.0 < n0 <= 1000.0):
-        raise MethodRangeError(f"the surface refractivity n0 is {n0}; give N-units above 0 (200 to 450; 325 is typical)")
+        raise MethodRangeError(told("the surface refractivity n0 is {n0}; give N-units above 0 (200 to 450; 325 is typical)", n0=n0))
 
     with_clutter = ground + clutter
     with_clutter[0], with_clutter[-1] = ground[0], ground[-1]
@@ -124,20 +126,28 @@ def _checked(profile: Profile) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.n
     clutter = np.array(profile.clutter_m, dtype=np.float64)
     zone = np.array(profile.zone, dtype=np.uint8)
     if distance.ndim != 1 or not distance.shape == ground.shape == clutter.shape == zone.shape:
-        raise InputError("the columns of a path profile differ in length; give one distance, ground, clutter and zone per point")
+        raise InputError(told("the columns of a path profile differ in length; give one distance, ground, clutter and zone per point"))
     if distance.size < 3:
-        raise InputError(f"a path profile needs at least 3 points, this one has {distance.size}")
+        raise InputError(told("a path profile needs at least 3 points, this one has {size}", size=distance.size))
     for name, values in (("distance", distance), ("ground height", ground), ("clutter height", clutter)):
         unknown = np.flatnonzero(~np.isfinite(values))
         if unknown.size:
-            where = "" if name == "distance" else f", first at {distance[unknown[0]] / 1000.0:.3f} km"
-            raise InputError(f"{unknown.size} of {values.size} points of the path profile have no {name}{where}; complete the terrain")
+            where = "" if name == "distance" else told(", first at {distance:.3f} km", distance=distance[unknown[0]] / 1000.0)
+            raise InputError(
+                told(
+                    "{size} of {size_2} points of the path profile have no {name}{where}; complete the terrain",
+                    size=unknown.size,
+                    size_2=values.size,
+                    name=name,
+                    where=where,
+                )
+            )
     if distance[0] != 0.0 or np.any(np.diff(distance) <= 0.0):
-        raise InputError("the distances of a path profile must begin at 0 and rise from point to point")
+        raise InputError(told("the distances of a path profile must begin at 0 and rise from point to point"))
     if not np.isin(zone, (kernels.ZONE_SEA, kernels.ZONE_COASTAL, kernels.ZONE_INLAND)).all():
-        raise InputError("a zone of the path profile is none of 1 (sea), 3 (coastal land) and 4 (inland)")
+        raise InputError(told("a zone of the path profile is none of 1 (sea), 3 (coastal land) and 4 (inland)"))
     if np.any(clutter < 0.0):
-        raise InputError("a clutter height of the path profile is below 0; clutter stands on the ground")
+        raise InputError(told("a clutter height of the path profile is below 0; clutter stands on the ground"))
     return distance, ground, clutter, zone
 
 
@@ -161,5 +171,5 @@ def _coast_m(distance: np.ndarray, zone: np.ndarray) -> float:
 
 def _not_negative(coast_m: float) -> float:
     if not (math.isfinite(coast_m) and coast_m >= 0.0):
-        raise InputError(f"a distance to the coast is {coast_m} m; give 0 or more (500 km where the sea is far)")
+        raise InputError(told("a distance to the coast is {coast_m} m; give 0 or more (500 km where the sea is far)", coast_m=coast_m))
     return float(coast_m)

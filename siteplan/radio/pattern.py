@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from siteplan.errors import MethodRangeError
+from siteplan.errors import MethodRangeError, told
 from siteplan.radio.antenna import FRONT_TO_BACK_DB, SIDE_LOBE_DB
 from siteplan.records.emitters import Pattern
 
@@ -41,7 +41,7 @@ def horizontal_loss_db(pattern: Pattern, bearing_deg: float) -> float:
         return min(FRONT_TO_BACK_DB, 12.0 * (turn / pattern.beamwidth_deg) ** 2)
     if pattern.shape == "table" and pattern.losses:
         return float(np.interp(bearing_deg % 360.0, *zip(*pattern.losses, strict=True), period=360.0))
-    raise MethodRangeError(f"the pattern shape {pattern.shape!r} is not known")
+    raise MethodRangeError(told("the pattern shape {shape!r} is not known", shape=pattern.shape))
 
 
 def vertical_loss_db(pattern: Pattern, depression_deg: float) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from siteplan.errors import wording
 from siteplan.radio.terrestrial_link import NOISE_BANDWIDTH_MHZ
 
 SAME, OVERLAP, NEXT, APART = "same channel", "overlap", "next channel", "apart"
@@ -14,7 +15,7 @@ NEXT_DB = {
     "DVB-T": (-30.0, -30.0), "DVB-T2": (-30.0, -30.0), "ATSC": (-28.0, -26.0), "ATSC3": (-30.0, -30.0), "ISDB-T": (-26.0, -29.0),
     "DAB": (-35.0, -35.0),
 }  # fmt: skip
-SOURCE = "Rec. ITU-R BT.1368 / BT.2033 (memory): same channel as C/N, shared width 10 log(share), next channel by system"
+SOURCE = wording("Rec. ITU-R BT.1368 / BT.2033 (memory): same channel as C/N, shared width 10 log(share), next channel by system")
 
 
 @dataclass(frozen=True, slots=True)

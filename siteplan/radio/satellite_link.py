@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.radio.antenna import bo1213_gain_dbi, dish_gain_dbi, s465_gain_dbi
 from siteplan.radio.modes import satellite_mode
 from siteplan.radio.noise import BOLTZMANN_DBW_PER_K_HZ, noise_temperature_k
@@ -82,27 +82,31 @@ def satellite_cn(
     above_zero = {"range_km": range_km, "frequency_mhz": frequency_mhz, "dish_m": dish_m, "symbol_rate_kbaud": symbol_rate_kbaud}
     for name, value in above_zero.items():
         if not np.all(np.isfinite(value) & (np.asarray(value) > 0.0)):
-            raise InputError(f"{name} of a satellite link is {value}; give a number above 0")
+            raise InputError(told("{name} of a satellite link is {value}; give a number above 0", name=name, value=value))
     losses = {"gas_db": gas_db, "pointing_db": pointing_db, "polarisation_db": polarisation_db, "obstruction_db": obstruction_db}
     for name, value in ({"antenna_noise_k": antenna_noise_k} | losses).items():
         if np.any(np.asarray(value) < 0.0) or np.any(np.isinf(value)):
-            raise InputError(f"{name} of a satellite link is {value}; give 0 or more")
+            raise InputError(told("{name} of a satellite link is {value}; give 0 or more", name=name, value=value))
     gain = dish_gain_dbi(dish_m, frequency_mhz, efficiency)
     noise_k = antenna_noise_k + noise_temperature_k(lnb_noise_figure_db)
     if not noise_k > 0.0:
-        raise InputError("a satellite receiver without any noise; give an antenna noise or a noise figure above 0")
+        raise InputError(told("a satellite receiver without any noise; give an antenna noise or a noise figure above 0"))
     free_space = free_space_loss_db(1e3 * np.asarray(range_km, dtype=np.float64), frequency_mhz)
     terms = (
-        Term("eirp_dbw", _array(eirp_dbw), "stated, measured, or assumed"),
+        Term("eirp_dbw", _array(eirp_dbw), told("stated, measured, or assumed")),
         Term("free_space_loss_db", -free_space, "ITU-R P.525-4"),
-        Term("gas_db", 0.0 - _array(gas_db), "ITU-R P.676-12, annex 2, water vapour of half the year"),
-        Term("pointing_db", 0.0 - _array(pointing_db), "ITU-R BO.1213-1, main lobe"),
-        Term("polarisation_db", 0.0 - _array(polarisation_db), "cos^2 of the skew error"),
-        Term("obstruction_loss_db", 0.0 - _array(obstruction_db), "ITU-R P.526-16, or the share of the dish that is covered"),
-        Term("dish_gain_dbi", gain, f"aperture efficiency {efficiency:g}"),
-        Term("noise_temperature_db_k", -10.0 * math.log10(noise_k), f"{noise_k:.0f} K: sky and ground {antenna_noise_k:g} K, and the LNB"),
+        Term("gas_db", 0.0 - _array(gas_db), told("ITU-R P.676-12, annex 2, water vapour of half the year")),
+        Term("pointing_db", 0.0 - _array(pointing_db), told("ITU-R BO.1213-1, main lobe")),
+        Term("polarisation_db", 0.0 - _array(polarisation_db), told("cos^2 of the skew error")),
+        Term("obstruction_loss_db", 0.0 - _array(obstruction_db), told("ITU-R P.526-16, or the share of the dish that is covered")),
+        Term("dish_gain_dbi", gain, told("aperture efficiency {efficiency:g}", efficiency=efficiency)),
+        Term(
+            "noise_temperature_db_k",
+            -10.0 * math.log10(noise_k),
+            told("{noise_k:.0f} K: sky and ground {antenna_noise_k:g} K, and the LNB", noise_k=noise_k, antenna_noise_k=antenna_noise_k),
+        ),
         Term("boltzmann_db", -BOLTZMANN_DBW_PER_K_HZ, "SI"),
-        Term("bandwidth_db_hz", -10.0 * np.log10(1e3 * _array(symbol_rate_kbaud)), "noise bandwidth is the symbol rate"),
+        Term("bandwidth_db_hz", -10.0 * np.log10(1e3 * _array(symbol_rate_kbaud)), told("noise bandwidth is the symbol rate")),
     )
     return SatelliteLink(sum(term.value for term in terms), gain, noise_k, terms)
 

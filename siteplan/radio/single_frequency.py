@@ -6,8 +6,11 @@ import math
 from collections.abc import Sequence
 
 from siteplan.constants import SPEED_OF_LIGHT_M_PER_S
+from siteplan.errors import wording
 
-WEIGHTING = "quadratic outside the guard interval, up to 7/24 of the useful symbol (EBU BPN 066, memory); window where C/(N+I) is best"
+WEIGHTING = wording(
+    "quadratic outside the guard interval, up to 7/24 of the useful symbol (EBU BPN 066, memory); window where C/(N+I) is best"
+)
 LATEST_SHARE = 7.0 / 24.0  # of the useful symbol: what channel estimation follows (DVB-T; EBU BPN 066, memory)
 
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.radio.antenna import scaled_aerial
 from siteplan.radio.modes import FIXED, INDOOR, Mode, terrestrial_mode
 from siteplan.radio.noise import receiver_noise_dbw
@@ -130,9 +130,9 @@ def minimum_field(
     Checked in tests/authorities/test_dvbt.py.
     """
     if not 1.0 <= location_pct <= 99.0:
-        raise InputError(f"the share of locations is {location_pct} %; give 1 to 99")
+        raise InputError(told("the share of locations is {location_pct} %; give 1 to 99", location_pct=location_pct))
     if not frequency_mhz > 0.0:
-        raise InputError(f"the frequency is {frequency_mhz} MHz; give one above 0")
+        raise InputError(told("the frequency is {frequency_mhz} MHz; give one above 0", frequency_mhz=frequency_mhz))
     noise = receiver_noise_dbw(bandwidth_hz=1e6 * noise_bandwidth_mhz, noise_figure_db=noise_figure_db)
     power = cn_db + noise
     area = float(effective_area_dbm2(dbd_to_dbi(gain_dbd), frequency_mhz))
@@ -180,10 +180,15 @@ def terrestrial_need(
     bandwidth = NOISE_BANDWIDTH_MHZ.get((known.system, float(bandwidth_mhz)))
     if bandwidth is None:
         allowed = ", ".join(f"{width:g}" for system, width in NOISE_BANDWIDTH_MHZ if system == known.system)
-        raise InputError(f"{known.system} in a channel of {bandwidth_mhz:g} MHz is not known; write one of {allowed}")
-    gain, feeder = scaled_aerial(
-        frequency_mhz=frequency_mhz, gain_dbd_at_500=gain_dbd_at_500, feeder_loss_db_at_500=feeder_loss_db_at_500
-    )
+        raise InputError(
+            told(
+                "{system} in a channel of {bandwidth_mhz:g} MHz is not known; write one of {allowed}",
+                system=known.system,
+                bandwidth_mhz=bandwidth_mhz,
+                allowed=allowed,
+            )
+        )
+    gain, feeder = scaled_aerial(frequency_mhz=frequency_mhz, gain_dbd_at_500=gain_dbd_at_500, feeder_loss_db_at_500=feeder_loss_db_at_500)
     band = "uhf" if frequency_mhz > _UHF_FROM_MHZ else "vhf"
     figure = _VHF_FIGURE_DB.get(known.system, NOISE_FIGURE_DB[known.system]) if band == "vhf" else NOISE_FIGURE_DB[known.system]
     indoor, spread = 0.0, sigma_db
@@ -234,5 +239,12 @@ def required_cn_db(mode: Mode) -> float:
     wanted = mode.threshold_db + terms.implementation_db + terms.pilot_db
     left = 10.0 ** (-wanted / 10.0) - 10.0 ** (terms.backstop_dbc / 10.0)
     if left <= 0.0:
-        raise InputError(f"{mode.name} needs {wanted:.1f} dB, more than a receiver's own noise of {terms.backstop_dbc:g} dBc leaves")
+        raise InputError(
+            told(
+                "{name} needs {wanted:.1f} dB, more than a receiver's own noise of {backstop_dbc:g} dBc leaves",
+                name=mode.name,
+                wanted=wanted,
+                backstop_dbc=terms.backstop_dbc,
+            )
+        )
     return -10.0 * math.log10(left)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 
 LABEL = "ITU-R P.833-10"
 # Measured in one mixed forest (P.833-9, table 1): frequency MHz, specific attenuation dB/m, greatest attenuation dB.
@@ -32,8 +32,13 @@ def woodland_loss_db(depth_m: float, *, specific_db_per_m: float, greatest_db: f
     """
     if depth_m < 0.0 or specific_db_per_m < 0.0 or greatest_db <= 0.0:
         raise MethodRangeError(
-            f"a wood {depth_m:g} m deep with {specific_db_per_m:g} dB/m and {greatest_db:g} dB at most can't be; "
-            "give lengths and losses above 0"
+            told(
+                "a wood {depth_m:g} m deep with {specific_db_per_m:g} dB/m and {greatest_db:g} dB at most can't be; give lengths and "
+                "losses above 0",
+                depth_m=depth_m,
+                specific_db_per_m=specific_db_per_m,
+                greatest_db=greatest_db,
+            )
         )
     return greatest_db * (1.0 - math.exp(-depth_m * specific_db_per_m / greatest_db))
 
@@ -46,7 +51,15 @@ def mixed_forest(frequency_mhz: float) -> tuple[float, float]:
     """
     least, most = MIXED_FOREST[0][0], MIXED_FOREST[-1][0]
     if not least <= frequency_mhz <= most:
-        raise MethodRangeError(f"the frequency is {frequency_mhz:g} MHz; {LABEL} has this forest from {least:g} to {most:g} MHz")
+        raise MethodRangeError(
+            told(
+                "the frequency is {frequency_mhz:g} MHz; {label} has this forest from {least:g} to {most:g} MHz",
+                frequency_mhz=frequency_mhz,
+                label=LABEL,
+                least=least,
+                most=most,
+            )
+        )
     for low, high in zip(MIXED_FOREST, MIXED_FOREST[1:], strict=False):
         if frequency_mhz <= high[0]:
             share = math.log(frequency_mhz / low[0]) / math.log(high[0] / low[0])
@@ -62,10 +75,18 @@ def greatest_loss_db(frequency_mhz: float, *, wood: str) -> float:
     tests/authorities/test_p833.py.
     """
     if wood not in GREATEST:
-        raise InputError(f"the wood is {wood!r}; write one of {', '.join(GREATEST)}")
+        raise InputError(told("the wood is {wood!r}; write one of {greatest}", wood=wood, greatest=", ".join(GREATEST)))
     a1, alpha, least, most = GREATEST[wood]
     if not least <= frequency_mhz <= most:
-        raise MethodRangeError(f"the frequency is {frequency_mhz:g} MHz; {LABEL} holds for this wood from {least:g} to {most:g} MHz")
+        raise MethodRangeError(
+            told(
+                "the frequency is {frequency_mhz:g} MHz; {label} holds for this wood from {least:g} to {most:g} MHz",
+                frequency_mhz=frequency_mhz,
+                label=LABEL,
+                least=least,
+                most=most,
+            )
+        )
     return a1 * frequency_mhz**alpha
 
 
@@ -81,9 +102,19 @@ def foliage_figure_db(frequency_mhz: float, depth_m: float, elevation_deg: float
     """
     for what, value, least, most, unit in (
         ("the frequency", frequency_mhz, *FOLIAGE_MHZ, "MHz"),
-        ("the way through the leaves", depth_m, 0.0, math.inf, "m"),
+        (told("the way through the leaves"), depth_m, 0.0, math.inf, "m"),
         ("the elevation", elevation_deg, 0.1, 90.0, "deg"),
     ):
         if not least <= value <= most:
-            raise MethodRangeError(f"{what} is {value:g} {unit}; {LABEL} holds from {least:g} to {most:g} {unit}")
+            raise MethodRangeError(
+                told(
+                    "{what} is {value:g} {unit}; {label} holds from {least:g} to {most:g} {unit}",
+                    what=what,
+                    value=value,
+                    unit=unit,
+                    label=LABEL,
+                    least=least,
+                    most=most,
+                )
+            )
     return 0.25 * frequency_mhz**0.39 * depth_m**0.25 * elevation_deg**0.05

@@ -13,10 +13,11 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
+from siteplan.errors import wording
 from siteplan.records.lnb import Lnb, Oscillator
 from siteplan.records.plan_chain import ChainTable, InstallationTable, ProfileTable, ReadingsTable
 
-PRACTICE = "common practice, no source"
+PRACTICE = wording("common practice, no source")
 _UNIVERSAL = (Oscillator(9750.0, 10_700.0, 11_700.0), Oscillator(10_600.0, 11_700.0, 12_750.0, True))
 LNBS = (Lnb("universal single", "linear", _UNIVERSAL), Lnb("universal circular single", "circular", _UNIVERSAL))
 

@@ -10,14 +10,19 @@ from functools import lru_cache
 
 import numpy as np
 
-from siteplan.errors import MethodRangeError
+from siteplan.errors import MethodRangeError, told
 from siteplan.records.parts import Item, Part
 
 
 def lacking(name: str, parts: Mapping[str, Part]) -> str:
     """Return what to say of a part that the list does not have: the names nearest to it, or how to see them all."""
     near = get_close_matches(name, parts, n=3, cutoff=0.4)
-    return f"the parts list has no {name!r}; it has {len(parts)} parts{', such as ' + ', '.join(near) if near else ''}"
+    return told(
+        "the parts list has no {name!r}; it has {parts} parts{near}",
+        name=name,
+        parts=len(parts),
+        near=", such as " + ", ".join(near) if near else "",
+    )
 
 
 @lru_cache(maxsize=256)
@@ -29,7 +34,7 @@ def cable_terms(points: tuple[tuple[float, float], ...]) -> tuple[float, float]:
     Raises MethodRangeError where there is no point.
     """
     if not points:
-        raise MethodRangeError("a cable without data: its attenuation is needed at one frequency at least")
+        raise MethodRangeError(told("a cable without data: its attenuation is needed at one frequency at least"))
     f = np.array([point[0] for point in points], dtype=float)
     a = np.array([point[1] for point in points], dtype=float)
     columns = np.stack([np.sqrt(f) / a, f / a], axis=1)
@@ -77,5 +82,11 @@ def _between(points: tuple[tuple[float, float], ...], frequency_mhz: float) -> f
 def _in_range(part: Part, frequency_mhz: float) -> None:
     if not part.low_mhz <= frequency_mhz <= part.high_mhz:
         raise MethodRangeError(
-            f"{part.name} has no data at {frequency_mhz:.0f} MHz; its data hold from {part.low_mhz:.0f} to {part.high_mhz:.0f} MHz"
+            told(
+                "{name} has no data at {frequency_mhz:.0f} MHz; its data hold from {low_mhz:.0f} to {high_mhz:.0f} MHz",
+                name=part.name,
+                frequency_mhz=frequency_mhz,
+                low_mhz=part.low_mhz,
+                high_mhz=part.high_mhz,
+            )
         )

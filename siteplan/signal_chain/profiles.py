@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told, wording
 from siteplan.records.parts import LevelProfile, Window
 
-_EN = "EN 60728-1, levels at the system outlet, as restated on a public installer page"
+_EN = wording("EN 60728-1, levels at the system outlet, as restated on a public installer page")
 _T2 = "published national regulation for cable distribution of DVB-T2; equal to EN 60728-1 where both are known"
 _T2_LEAST = (
     ("QPSK 1/2", 26.0), ("QPSK 3/5", 27.0), ("QPSK 2/3", 28.0), ("QPSK 4/5", 31.0), ("QPSK 5/6", 32.0), ("16QAM 1/2", 31.0),
@@ -13,7 +13,7 @@ _T2_LEAST = (
     ("16QAM 3/4", 36.0), ("16QAM 4/5", 37.0), ("64QAM 1/2", 36.0), ("64QAM 3/5", 38.0), ("64QAM 2/3", 39.0), ("64QAM 4/5", 43.0),
     ("64QAM 5/6", 44.0), ("256QAM 1/2", 39.0), ("256QAM 2/3", 44.0), ("256QAM 3/4", 46.0), ("256QAM 4/5", 48.0),
 )  # fmt: skip
-_PRACTICE = "common practice, no source"
+_PRACTICE = wording("common practice, no source")
 
 EN_60728_1 = LevelProfile(
     name="EN 60728-1",
@@ -45,7 +45,7 @@ def profile_named(name: str, more: tuple[LevelProfile, ...] = ()) -> LevelProfil
     """Return a profile by its name; more: a company's own, from the plan. Raises InputError naming those there are."""
     known = {**PROFILES, **{profile.name: profile for profile in more}}
     if name not in known:
-        raise InputError(f"no limits are called {name!r}; there are: {', '.join(known)}")
+        raise InputError(told("no limits are called {name!r}; there are: {known}", name=name, known=", ".join(known)))
     return known[name]
 
 
@@ -53,7 +53,7 @@ def window_of(profile: LevelProfile, modulation: str) -> Window:
     """Return the window for a modulation: the longest entry that its name begins with ("DVB-T2 256QAM 2/3" takes "DVB-T2 256QAM")."""
     fitting = [window for window in profile.windows if _begins(modulation, window.modulation)]
     if not fitting:
-        return Window(modulation, float("-inf"), float("inf"), "no limit in this profile")
+        return Window(modulation, float("-inf"), float("inf"), told("no limit in this profile"))
     return max(fitting, key=lambda window: len(window.modulation))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.records.parts import Chain
 from siteplan.signal_chain.network import POSITIONS, split_feed, upstream
 
@@ -45,11 +45,27 @@ def channel_change(
     Raises InputError for a user band or position the standard does not have.
     """
     if standard not in USER_BANDS:
-        raise InputError(f"{standard} is no single-cable standard; write one of {', '.join(USER_BANDS)}")
+        raise InputError(
+            told("{standard} is no single-cable standard; write one of {user_bands}", standard=standard, user_bands=", ".join(USER_BANDS))
+        )
     if not 1 <= user_band <= USER_BANDS[standard]:
-        raise InputError(f"user band {user_band} does not exist in {standard}; it has 1 to {USER_BANDS[standard]}")
+        raise InputError(
+            told(
+                "user band {user_band} does not exist in {standard}; it has 1 to {user_bands}",
+                user_band=user_band,
+                standard=standard,
+                user_bands=USER_BANDS[standard],
+            )
+        )
     if not 0 <= position < POSITIONS[standard]:
-        raise InputError(f"satellite position {position} does not exist in {standard}; it has 0 to {POSITIONS[standard] - 1}")
+        raise InputError(
+            told(
+                "satellite position {position} does not exist in {standard}; it has 0 to {positions}",
+                position=position,
+                standard=standard,
+                positions=POSITIONS[standard] - 1,
+            )
+        )
     if standard == "EN 50494":
         word = int((if_mhz + user_band_mhz) / 4.0 + 0.5) - 350
         bank = position * 4 + horizontal * 2 + high_band

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.records.parts import TERRESTRIAL, Chain, Item, Part
 from siteplan.signal_chain.network import POSITIONS
 from siteplan.signal_chain.parts import lacking
@@ -73,9 +73,18 @@ def system_for(wish: Wish, rules: Sequence[Rule] = RULES) -> str:
         if wish.outlets <= rule.up_to and len(wish.satellites) <= rule.satellites:
             return rule.system
     if wish.outlets > max(rule.up_to for rule in rules):
-        raise InputError(f"{wish.outlets} outlets: the rules of this plan end at {max(rule.up_to for rule in rules)}")
+        raise InputError(
+            told("{outlets} outlets: the rules of this plan end at {up_to}", outlets=wish.outlets, up_to=max(rule.up_to for rule in rules))
+        )
     most = max(rule.satellites for rule in rules if wish.outlets <= rule.up_to)
-    raise InputError(f"{len(wish.satellites)} satellites at {wish.outlets} outlets: the rules of this plan end at {most} satellites")
+    raise InputError(
+        told(
+            "{satellites} satellites at {outlets} outlets: the rules of this plan end at {most} satellites",
+            satellites=len(wish.satellites),
+            outlets=wish.outlets,
+            most=most,
+        )
+    )
 
 
 def build_auto(wish: Wish, parts: Mapping[str, Part], choice: Choice, rules: Sequence[Rule] = RULES) -> Chain:
@@ -106,7 +115,7 @@ def build(system: str, wish: Wish, parts: Mapping[str, Part], choice: Choice) ->
     elif system == "single-cable":
         items += _single_cable(wish, shop)
     elif system != "TV alone":
-        raise InputError(f"no system is called {system!r}; there are: {', '.join(SYSTEMS)}")
+        raise InputError(told("no system is called {system!r}; there are: {systems}", system=system, systems=", ".join(SYSTEMS)))
     if wish.tv and system in ("direct", "quad", "octo", "TV alone"):
         items += _tv_alone(wish, shop)
     return Chain(f"{system}, {wish.outlets} outlet{'s' if wish.outlets > 1 else ''}", tuple(items), system)
@@ -137,7 +146,15 @@ class _Shop:
         ]
         if not fitting:
             more = "".join(f", {key.replace('_', ' ')} {value}" for key, value in wanted.items())
-            raise InputError(f"the parts list has no {kind.replace('_', ' ')} with {inputs} inputs and {outputs} outputs{more}")
+            raise InputError(
+                told(
+                    "the parts list has no {replace} with {inputs} inputs and {outputs} outputs{more}",
+                    replace=kind.replace("_", " "),
+                    inputs=inputs,
+                    outputs=outputs,
+                    more=more,
+                )
+            )
         return min(fitting, key=lambda part: (part.outputs if by == "outputs" else 0, _price(part), part.inputs, part.name))
 
     @property
@@ -198,7 +215,14 @@ def _cascade(wish: Wish, shop: _Shop) -> list[Item]:
     heads = [part for part in shop.parts.values() if part.kind == "amplifier" and part.inputs >= lines]
     if not wide or not heads:
         lacks = "cascade switch (multiswitch with tap_points that passes power)" if not wide else "head amplifier"
-        raise InputError(f"the parts list has no {lacks} with {lines} inputs, which {len(wish.satellites)} satellites and TV need")
+        raise InputError(
+            told(
+                "the parts list has no {lacks} with {lines} inputs, which {satellites} satellites and TV need",
+                lacks=lacks,
+                lines=lines,
+                satellites=len(wish.satellites),
+            )
+        )
     most = max(part.outputs for part in wide)
     cascaded = min((part for part in wide if part.outputs == most), key=lambda part: (part.inputs, _price(part), part.name))
     head = min(heads, key=lambda part: (part.inputs, _price(part), part.name))
@@ -228,7 +252,9 @@ def _single_cable(wish: Wish, shop: _Shop) -> list[Item]:
     fitting = [part for part in shop.parts.values() if part.kind == "single_cable" and len(part.user_bands_mhz) >= tuners]
     units = [part for part in fitting if part.inputs >= 4 * places and POSITIONS.get(part.standard, 0) >= places]
     if not units:
-        raise InputError(f"the parts list has no single-cable unit with {tuners} user bands for {places} satellites")
+        raise InputError(
+            told("the parts list has no single-cable unit with {tuners} user bands for {places} satellites", tuners=tuners, places=places)
+        )
     unit = min(units, key=lambda part: (_price(part), part.name))
     items, feeds = _heads(replace(wish, to_house_m=0.5, tv=False), shop)
     items.append(Item("single-cable unit", unit, tuple(feeds)))

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.sky.look_angles import look_angles_array
 
 # No place sees farther round the orbit than this to either side (horizon of a mountain included).
@@ -52,9 +52,22 @@ def arc_points(*, lat_deg: float, lon_deg: float, height_ell_m: float = 0.0, ste
     Earth or a step that is not above 0. Source: look_angles.
     """
     if not (math.isfinite(lat_deg) and abs(lat_deg) <= 90 and math.isfinite(lon_deg) and math.isfinite(height_ell_m)):
-        raise InputError(f"No arc from latitude {lat_deg}, longitude {lon_deg}, height {height_ell_m} m. Allowed: latitude -90 to 90.")
+        raise InputError(
+            told(
+                "No arc from latitude {lat_deg}, longitude {lon_deg}, height {height_ell_m} m. Allowed: latitude -90 to 90.",
+                lat_deg=lat_deg,
+                lon_deg=lon_deg,
+                height_ell_m=height_ell_m,
+            )
+        )
     if not (0.0 < step_deg <= 90.0) or not (-5.0 <= lowest_deg <= 90.0):
-        raise InputError(f"The arc can't be cut in steps of {step_deg} from {lowest_deg} degrees up. Allowed: 0 to 90, and -5 to 90.")
+        raise InputError(
+            told(
+                "The arc can't be cut in steps of {step_deg} from {lowest_deg} degrees up. Allowed: 0 to 90, and -5 to 90.",
+                step_deg=step_deg,
+                lowest_deg=lowest_deg,
+            )
+        )
     half = _half_width_deg(lat_deg, height_ell_m, lowest_deg)
     if half < 0.0:
         empty = np.empty(0)
@@ -84,7 +97,13 @@ def visible_stretches(orbit_deg: np.ndarray, visible: np.ndarray, *, widest_step
     """
     orbit, seen = np.asarray(orbit_deg, dtype=np.float64).ravel(), np.asarray(visible, dtype=bool).ravel()
     if orbit.shape != seen.shape:
-        raise InputError(f"{orbit.size} orbital longitudes but {seen.size} answers whether they are seen. Give one answer for each.")
+        raise InputError(
+            told(
+                "{size} orbital longitudes but {size_2} answers whether they are seen. Give one answer for each.",
+                size=orbit.size,
+                size_2=seen.size,
+            )
+        )
     known = np.isfinite(orbit)
     orbit, seen = _wrapped(orbit[known]), seen[known]
     orbit, which = np.unique(orbit, return_index=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from siteplan.constants import EARTH_RADIUS_M, SPEED_OF_LIGHT_M_PER_S
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 from siteplan.records.ground import KIND_UNKNOWN
 from siteplan.records.results import Clearance
 from siteplan.records.view import Clearances, LocalView
@@ -110,13 +110,26 @@ def clearances(
 
     places = np.ascontiguousarray(eyes, dtype=np.float64)
     if places.ndim != 2 or places.shape[1] != 3 or not np.isfinite(places).all():
-        raise InputError("eyes must be rows of three numbers: metres east, metres north, metres above sea level")
+        raise InputError(told("eyes must be rows of three numbers: metres east, metres north, metres above sea level"))
     if not (dish_m > 0.0 and frequency_mhz > 0.0):
-        raise MethodRangeError(f"a dish of {dish_m} m at {frequency_mhz} MHz is not possible; both must be above 0")
+        raise MethodRangeError(
+            told(
+                "a dish of {dish_m} m at {frequency_mhz} MHz is not possible; both must be above 0",
+                dish_m=dish_m,
+                frequency_mhz=frequency_mhz,
+            )
+        )
     if not -1.0 <= look_elevation_deg < 90.0:
-        raise MethodRangeError(f"a ray at {look_elevation_deg} degrees can't be followed; the elevation must be -1 to below 90")
+        raise MethodRangeError(
+            told(
+                "a ray at {look_elevation_deg} degrees can't be followed; the elevation must be -1 to below 90",
+                look_elevation_deg=look_elevation_deg,
+            )
+        )
     if not 0.0 <= own_support_m < view.radius_m:
-        raise InputError(f"own support must be 0 m or more, and less than the view's radius (it is {own_support_m} m)")
+        raise InputError(
+            told("own support must be 0 m or more, and less than the view's radius (it is {own_support_m} m)", own_support_m=own_support_m)
+        )
     land = view.prepared
     order, highest = (land.ground_order, land.highest_ground_m) if ground_only else (land.surface_order, land.highest_m)
     height = float(places[0, 2]) if places.size else 0.0

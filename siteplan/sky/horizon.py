@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from siteplan.constants import EARTH_RADIUS_M
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.records.ground import KIND_UNKNOWN
 from siteplan.records.results import Skyline
 from siteplan.records.view import LocalView
@@ -55,7 +55,7 @@ def skyline(
     _check(view, eye_amsl_m, own_support_m)
     count = round(360.0 / sector_deg) if sector_deg > 0 else 0
     if count < 4 or abs(count * sector_deg - 360.0) > 1e-9:
-        raise InputError(f"sectors of {sector_deg} degrees do not make a circle; give a width that divides 360")
+        raise InputError(told("sectors of {sector_deg} degrees do not make a circle; give a width that divides 360", sector_deg=sector_deg))
     land, far = view.prepared, min(radius_m or view.radius_m, view.radius_m)
     near, aim = max(own_support_m, NEAREST_M), np.array([eye_amsl_m, -1.0, 0.5 / effective_radius_m])
 
@@ -96,7 +96,7 @@ def single_rays(
     _check(view, eye_amsl_m, own_support_m)
     azimuth = np.atleast_1d(np.asarray(azimuth_deg, dtype=np.float64))
     if azimuth.ndim != 1 or not np.isfinite(azimuth).all():
-        raise InputError("azimuths must be a list of numbers, degrees from true north")
+        raise InputError(told("azimuths must be a list of numbers, degrees from true north"))
     land, far = view.prepared, min(radius_m or view.radius_m, view.radius_m)
     near, aim = max(own_support_m, NEAREST_M), np.array([eye_amsl_m, -1.0, 0.5 / effective_radius_m])
     top, ground = (
@@ -119,9 +119,18 @@ def heights_here(view: LocalView, *, east_m: float = 0.0, north_m: float = 0.0) 
 
 def _check(view: LocalView, eye_amsl_m: float, own_support_m: float) -> None:
     if not np.isfinite(eye_amsl_m):
-        raise InputError(f"the eye's height is not a number ({eye_amsl_m}); is there no ground at {view.lat_deg:.5f}, {view.lon_deg:.5f}?")
+        raise InputError(
+            told(
+                "the eye's height is not a number ({eye_amsl_m}); is there no ground at {lat_deg:.5f}, {lon_deg:.5f}?",
+                eye_amsl_m=eye_amsl_m,
+                lat_deg=view.lat_deg,
+                lon_deg=view.lon_deg,
+            )
+        )
     if not (0.0 <= own_support_m < view.radius_m):
-        raise InputError(f"own support must be 0 m or more, and less than the view's radius (it is {own_support_m} m)")
+        raise InputError(
+            told("own support must be 0 m or more, and less than the view's radius (it is {own_support_m} m)", own_support_m=own_support_m)
+        )
 
 
 def _nothing(count: int) -> NDArray[np.float64]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from siteplan.constants import GEOSTATIONARY_RADIUS_M, WGS84_FLATTENING, WGS84_SEMI_MAJOR_M
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.records.results import LookAngles
 
 if TYPE_CHECKING:
@@ -34,8 +34,14 @@ def look_angles(*, lat_deg: float, lon_deg: float, height_ell_m: float, orbit_de
     numbers = (lat_deg, lon_deg, height_ell_m, orbit_deg)
     if not all(math.isfinite(number) for number in numbers) or abs(lat_deg) > 90:
         raise InputError(
-            f"No look angles from latitude {lat_deg}, longitude {lon_deg}, height {height_ell_m} m to orbit {orbit_deg}. "
-            "Allowed: latitude -90 to 90, and a finite number for each."
+            told(
+                "No look angles from latitude {lat_deg}, longitude {lon_deg}, height {height_ell_m} m to orbit {orbit_deg}. Allowed: "
+                "latitude -90 to 90, and a finite number for each.",
+                lat_deg=lat_deg,
+                lon_deg=lon_deg,
+                height_ell_m=height_ell_m,
+                orbit_deg=orbit_deg,
+            )
         )
     found = look_angles_array(lat_deg=lat_deg, lon_deg=lon_deg, height_ell_m=height_ell_m, orbit_deg=orbit_deg)
     return LookAngles(

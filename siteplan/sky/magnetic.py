@@ -7,7 +7,7 @@ from datetime import date, datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 
 if TYPE_CHECKING:
     from pygeomag import GeoMag, GeoMagResult
@@ -40,14 +40,28 @@ def decimal_year(on_date: date) -> float:
 
 def _field_at(lat_deg: float, lon_deg: float, height_ell_m: float, year: float) -> GeoMagResult:
     if not (abs(lat_deg) <= 90.0 and abs(lon_deg) <= 540.0):
-        raise InputError(f"No place on the Earth: latitude {lat_deg}, longitude {lon_deg}. Allowed: latitude -90 to 90.")
+        raise InputError(
+            told(
+                "No place on the Earth: latitude {lat_deg}, longitude {lon_deg}. Allowed: latitude -90 to 90.",
+                lat_deg=lat_deg,
+                lon_deg=lon_deg,
+            )
+        )
     if not VALID_FROM_YEAR <= year <= VALID_TO_YEAR:
         raise MethodRangeError(
-            f"Magnetic north is known from 1 January 2025 to the end of 2029 (the world magnetic model of 2025); this asks for {year:.1f}. "
-            "Give a date in those years, or take a newer version of the program."
+            told(
+                "Magnetic north is known from 1 January 2025 to the end of 2029 (the world magnetic model of 2025); this asks for "
+                "{year:.1f}. Give a date in those years, or take a newer version of the program.",
+                year=year,
+            )
         )
     if not LOWEST_M <= height_ell_m <= HIGHEST_M:
-        raise MethodRangeError(f"Magnetic north is known from -1000 m to 850 km above the ellipsoid; this asks for {height_ell_m} m.")
+        raise MethodRangeError(
+            told(
+                "Magnetic north is known from -1000 m to 850 km above the ellipsoid; this asks for {height_ell_m} m.",
+                height_ell_m=height_ell_m,
+            )
+        )
     with _one_at_a_time:  # the library keeps its sums in shared tables
         return _field().calculate(glat=lat_deg, glon=(lon_deg + 180.0) % 360.0 - 180.0, alt=height_ell_m / 1000.0, time=year)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan.errors import MethodRangeError
+from siteplan.errors import MethodRangeError, told
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -23,7 +23,7 @@ _LOWEST_SITE_M, _HIGHEST_SITE_M = -1000.0, 100_000.0
 def _checked_height_km(height_amsl_m: ArrayLike) -> NDArray[np.float64]:
     height = np.asarray(height_amsl_m, dtype=np.float64)
     if np.any((height < _LOWEST_SITE_M) | (height > _HIGHEST_SITE_M)):
-        raise MethodRangeError("Refraction is worked for heights from -1000 to 100000 m above sea level; a height lies outside.")
+        raise MethodRangeError(told("Refraction is worked for heights from -1000 to 100000 m above sea level; a height lies outside."))
     return height / 1000.0
 
 
@@ -40,9 +40,7 @@ def _lowest_apparent_deg(height_km: NDArray[np.float64]) -> NDArray[np.float64]:
 def _bending_of_apparent_deg(apparent_deg: NDArray[np.float64], height_km: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return tau of eq. (9), from the apparent elevation."""
     theta, h = apparent_deg, height_km
-    return 1.0 / (
-        1.314 + 0.6437 * theta + 0.02869 * theta**2 + h * (0.2305 + 0.09428 * theta + 0.01096 * theta**2) + 0.008583 * h**2
-    )
+    return 1.0 / (1.314 + 0.6437 * theta + 0.02869 * theta**2 + h * (0.2305 + 0.09428 * theta + 0.01096 * theta**2) + 0.008583 * h**2)
 
 
 def _bending_of_geometric_deg(elevation_deg: NDArray[np.float64], height_km: NDArray[np.float64]) -> NDArray[np.float64]:

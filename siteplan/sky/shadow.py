@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from siteplan.constants import EARTH_RADIUS_M, SPEED_OF_LIGHT_M_PER_S
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 from siteplan.geodesy.projection import geod_inverse
 from siteplan.records.view import LocalView
 from siteplan.sky.clearance import FRESNEL_SHARE, MEDIAN_K
@@ -84,11 +84,19 @@ def needed_heights(
     asked = np.ascontiguousarray(asked_amsl_m, dtype=np.float64)
     elevation = np.broadcast_to(np.asarray(elevation_deg, dtype=np.float64), asked.shape)
     if not (dish_m > 0.0 and frequency_mhz > 0.0):
-        raise MethodRangeError(f"a dish of {dish_m} m at {frequency_mhz} MHz is not possible; both must be above 0")
+        raise MethodRangeError(
+            told(
+                "a dish of {dish_m} m at {frequency_mhz} MHz is not possible; both must be above 0",
+                dish_m=dish_m,
+                frequency_mhz=frequency_mhz,
+            )
+        )
     if asked.size and not ((elevation > 0.0) & (elevation < 90.0)).all():
-        raise MethodRangeError("a block is looked at for satellites above the horizon; elevations must be above 0 and below 90 degrees")
+        raise MethodRangeError(
+            told("a block is looked at for satellites above the horizon; elevations must be above 0 and below 90 degrees")
+        )
     if not own_support_m >= 0.0:
-        raise InputError(f"own support must be 0 m or more (it is {own_support_m} m)")
+        raise InputError(told("own support must be 0 m or more (it is {own_support_m} m)", own_support_m=own_support_m))
     land = view.prepared
     if not asked.size or not np.isfinite(land.highest_m):
         nothing = np.full(asked.shape, np.nan)

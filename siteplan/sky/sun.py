@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from siteplan.constants import WGS84_FLATTENING, WGS84_SEMI_MAJOR_M
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.sky.directions import separation_deg
 
 if TYPE_CHECKING:
@@ -44,7 +44,13 @@ def sun_direction(*, lat_deg: ArrayLike, lon_deg: ArrayLike, height_ell_m: Array
     """
     lat, lon, height = (np.asarray(value, dtype=np.float64) for value in (lat_deg, lon_deg, height_ell_m))
     if not (np.isfinite(lon).all() and (np.abs(lat) <= 90.0).all()):
-        raise InputError(f"No sun at latitude {lat_deg}, longitude {lon_deg}. Allowed: latitude -90 to 90, and a number for each.")
+        raise InputError(
+            told(
+                "No sun at latitude {lat_deg}, longitude {lon_deg}. Allowed: latitude -90 to 90, and a number for each.",
+                lat_deg=lat_deg,
+                lon_deg=lon_deg,
+            )
+        )
     days = (np.asarray(utc, dtype="datetime64[ms]") - _J2000.astype("datetime64[ms]")).astype(np.float64) / (1000.0 * _DAY_S)
     right_ascension, declination, far_au, sidereal = _apparent(days)
     turn = np.radians(right_ascension - sidereal) - np.radians(lon)

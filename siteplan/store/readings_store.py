@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from dataclasses import asdict, fields, replace
 from pathlib import Path
 
-from siteplan.errors import InputError, OutputError
+from siteplan.errors import InputError, OutputError, told
 from siteplan.records.readings import Reading
 from siteplan.records.verdict import Reason
 from siteplan.store.schema import APPLICATION_ID, USER_VERSION, VERSION, migrate, version_of
@@ -29,20 +29,27 @@ def open_store(path: Path, *, must_exist: bool = False) -> Iterator[Store]:
     Raises OutputError where it can't be written, InputError where the file is something else or made by a newer siteplan.
     """
     if must_exist and not path.exists():
-        raise InputError(f"{path} is not there: no reading was taken in yet (siteplan readings)")
+        raise InputError(told("{path} is not there: no reading was taken in yet (siteplan readings)", path=path))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         db = sqlite3.connect(path, timeout=WAIT_S, isolation_level=None)
     except (OSError, sqlite3.Error) as wrong:
-        raise OutputError(f"{path}: the store of readings can't be opened ({wrong})") from None
+        raise OutputError(told("{path}: the store of readings can't be opened ({wrong})", path=path, wrong=wrong)) from None
     try:
         db.execute(f"PRAGMA busy_timeout = {int(WAIT_S * 1000)}")
         have = db.execute("PRAGMA application_id").fetchone()[0]
         tables = db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
         if tables and (have != APPLICATION_ID or version_of(db) == 0):
-            raise InputError(f"{path} is a database of something else; name another file under [readings] store")
+            raise InputError(told("{path} is a database of something else; name another file under [readings] store", path=path))
         if version_of(db) > VERSION:
-            raise InputError(f"{path} was written by a newer siteplan (store version {version_of(db)}; this one knows {VERSION})")
+            raise InputError(
+                told(
+                    "{path} was written by a newer siteplan (store version {version_of}; this one knows {version})",
+                    path=path,
+                    version_of=version_of(db),
+                    version=VERSION,
+                )
+            )
         if version_of(db) < VERSION:
             db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             db.execute(f"PRAGMA user_version = {USER_VERSION}")
@@ -57,10 +64,10 @@ def open_store(path: Path, *, must_exist: bool = False) -> Iterator[Store]:
 
 def _told(path: Path, wrong: sqlite3.DatabaseError) -> Exception:
     if "locked" in str(wrong) or "busy" in str(wrong):
-        return OutputError(f"{path}: another program has held the store for half a minute; try again")
+        return OutputError(told("{path}: another program has held the store for half a minute; try again", path=path))
     if "readonly" in str(wrong) or "unable to open" in str(wrong):
-        return OutputError(f"{path}: the store of readings can't be written ({wrong})")
-    return InputError(f"{path} is no store of readings, or is damaged ({wrong})")
+        return OutputError(told("{path}: the store of readings can't be written ({wrong})", path=path, wrong=wrong))
+    return InputError(told("{path} is no store of readings, or is damaged ({wrong})", path=path, wrong=wrong))
 
 
 class Store:

@@ -9,7 +9,7 @@ from datetime import date as Date
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.files.run_record import versions
 from siteplan.geodesy import projection
 from siteplan.records.emitters import Sector, Transmitter
@@ -108,7 +108,7 @@ def pick(placed: list[tuple[int, Address]], only: str) -> list[tuple[int, Addres
     chosen = chosen or [(place, address) for place, address in placed if str(address.row) == only]
     if not chosen:
         some = ", ".join(address.id for _, address in placed[:5])
-        raise InputError(f"no address with id or row {only!r} was placed; the first ids are {some}")
+        raise InputError(told("no address with id or row {only!r} was placed; the first ids are {some}", only=only, some=some))
     return chosen[:1]
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.files.rasters import RasterInfo
 from siteplan.geodesy import cells, projection
 from siteplan.records.plan import AreaTable
@@ -87,14 +87,24 @@ class Tile:
 def area_bounds(wanted: Sequence[float]) -> tuple[float, float, float, float]:
     """Return (west, south, east, north) in degrees, checked. Raises InputError for bounds that enclose nothing, or none at all."""
     if not wanted:
-        raise InputError("an area needs bounds where the plan places no addresses: give --bounds=west,south,east,north or [area] bounds")
+        raise InputError(
+            told("an area needs bounds where the plan places no addresses: give --bounds=west,south,east,north or [area] bounds")
+        )
     if len(wanted) != 4 or not all(math.isfinite(value) for value in wanted):
-        raise InputError(f"bounds are {list(wanted)}; give west,south,east,north in degrees, as -9.58,47.49,-9.56,47.51")
+        raise InputError(
+            told("bounds are {wanted}; give west,south,east,north in degrees, as -9.58,47.49,-9.56,47.51", wanted=list(wanted))
+        )
     west, south, east, north = wanted
     if not (-180.0 <= west < east <= 180.0 and -90.0 < south < north < 90.0):
         raise InputError(
-            f"bounds {west:g},{south:g},{east:g},{north:g} enclose no area; give west,south,east,north in degrees, west under east "
-            "and south under north"
+            told(
+                "bounds {west:g},{south:g},{east:g},{north:g} enclose no area; give west,south,east,north in degrees, west under east"
+                " and south under north",
+                west=west,
+                south=south,
+                east=east,
+                north=north,
+            )
         )
     return west, south, east, north
 
@@ -127,14 +137,20 @@ def area_grid(bounds: tuple[float, float, float, float], infos: Sequence[RasterI
     wide, high = float(x.max() - x.min()) * unit, float(y.max() - y.min()) * unit
     size = cell_m or table.cell_m or next((size for size in CELL_SIZES_M if wide * high / size**2 <= CELLS_BY_DEFAULT), CELL_SIZES_M[-1])
     if not (math.isfinite(size) and 0.25 <= size <= 5_000.0):
-        raise InputError(f"cells of {size:g} m are not possible; give --cell-m from 0.25 to 5000")
+        raise InputError(told("cells of {size:g} m are not possible; give --cell-m from 0.25 to 5000", size=size))
     step = size / unit
     x0, y1 = math.floor(float(x.min()) / step) * step, math.ceil(float(y.max()) / step) * step
     cols, rows = math.ceil((float(x.max()) - x0) / step), math.ceil((y1 - float(y.min())) / step)
     if rows * cols > MOST_CELLS:
         raise InputError(
-            f"the area has {rows:,} x {cols:,} cells of {size:g} m, more than {MOST_CELLS:,}; "
-            "give larger cells (--cell-m) or smaller bounds"
+            told(
+                "the area has {rows:,} x {cols:,} cells of {size:g} m, more than {most_cells:,}; give larger cells (--cell-m) or "
+                "smaller bounds",
+                rows=rows,
+                cols=cols,
+                size=size,
+                most_cells=MOST_CELLS,
+            )
         )
     return AreaGrid(crs, (step, 0.0, x0, 0.0, -step, y1), rows, cols, size)
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
+from siteplan.errors import wording
 from siteplan.files.emitters import read_sectors
 from siteplan.files.folder import UNFINISHED, last_record, publish, try_folder
 from siteplan.files.run_record import settings, versions
@@ -33,7 +34,7 @@ from siteplan.words import sentence
 from siteplan.words.area import area_text
 
 ALIKE = 1.5  # rasters with cells up to so many times the finest count as fine too
-FIRST_RUN_WORDS = "This is the first run here: siteplan compiles its inner loops once, which takes up to a minute."
+FIRST_RUN_WORDS = wording("This is the first run here: siteplan compiles its inner loops once, which takes up to a minute.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 from siteplan.services.shared.aiming import aim, compass_at, horizon_word, rises_on_the_other_side
 from siteplan.words import aim as words
 
@@ -61,7 +61,7 @@ def aim_for_one(
     )
     for name, value, least, most in limits:
         if not least <= value <= most:
-            raise InputError(f"{name} is {value:g}. Allowed: {least:g} to {most:g}.")
+            raise InputError(told("{name} is {value:g}. Allowed: {least:g} to {most:g}.", name=name, value=value, least=least, most=most))
     notes: list[str] = []
     lon, orbit = _east_longitude(lon_deg, "lon_deg", notes), _east_longitude(orbit_deg, "orbit_deg", notes)
     place = {"lat_deg": lat_deg, "lon_deg": lon, "height_amsl_m": height_amsl_m}
@@ -107,8 +107,14 @@ def aim_lines(found: dict[str, object]) -> list[str]:
     """Return the answer of aim_for_one as lines of a table for people, plain text of at most some 100 characters a line."""
     inputs: dict = found["inputs"]  # type: ignore[assignment]
     lines = [
-        f"From {words.latitude(inputs['lat_deg'])} {words.longitude(inputs['lon_deg'])}, {inputs['height_amsl_m']:g} m above sea level, "
-        f"to a satellite at {words.longitude(inputs['orbit_deg'])}, on {found['date']}",
+        told(
+            "From {latitude} {longitude}, {height_amsl_m:g} m above sea level, to a satellite at {longitude_2}, on {date}",
+            latitude=words.latitude(inputs["lat_deg"]),
+            longitude=words.longitude(inputs["lon_deg"]),
+            height_amsl_m=inputs["height_amsl_m"],
+            longitude_2=words.longitude(inputs["orbit_deg"]),
+            date=found["date"],
+        ),
         "",
     ]
 
@@ -117,15 +123,31 @@ def aim_lines(found: dict[str, object]) -> list[str]:
         lines.append(f"  {name:<16}{number:>12}  {beside}".rstrip())
 
     declination = found["declination_deg"]
-    beside = "" if declination is None else f"magnetic; declination {abs(declination):.2f}° {'east' if declination >= 0 else 'west'}"
+    beside = (
+        ""
+        if declination is None
+        else told(
+            "magnetic; declination {declination:.2f}° {declination_2}",
+            declination=abs(declination),
+            declination_2="east" if declination >= 0 else "west",
+        )
+    )
     if found["declination_error_deg"] is not None:
-        beside += f", give or take {found['declination_error_deg']:.1f}°"
+        beside += told(", give or take {declination_error_deg:.1f}°", declination_error_deg=found["declination_error_deg"])
     refraction = found["refraction_deg"]
     row("azimuth", found["azimuth_deg"], "°", 2, words.azimuth(found["azimuth_deg"]))  # type: ignore[arg-type]
     row("compass bearing", found["magnetic_azimuth_deg"], "°", 2, beside)
-    above = {"above": "above the horizon", "grazing": "below the horizon, grazing", "below": "below the horizon"}[found["horizon"]]  # type: ignore[index]
+    above = {"above": told("above the horizon"), "grazing": told("below the horizon, grazing"), "below": told("below the horizon")}[
+        found["horizon"]
+    ]  # type: ignore[index]
     row("elevation", found["elevation_deg"], "°", 2, f"{above}; geometric")
-    row("refraction", refraction, "°", 2, "the air lifts the ray by this" if refraction is not None else "not defined below the horizon")
+    row(
+        "refraction",
+        refraction,
+        "°",
+        2,
+        told("the air lifts the ray by this") if refraction is not None else told("not defined below the horizon"),
+    )
     row("skew", found["skew_deg"], "°", 2, words.skew(found["skew_deg"]))  # type: ignore[arg-type]
     lines.append(f"  {'':<16}{'':>12}  {words.LINEAR_ONLY}")
     row("distance", found["range_km"], " km", 0, "")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.services.shared.fading import EDITIONS, HIGHEST_M, LOWEST_M, Weather, fade_here, hours_per_year, worst_month_pct
 from siteplan.words import weather as words
 
@@ -68,7 +68,7 @@ def fade_for_one(
         least, most = _LIMITS[name]
         if value is not None and not (math.isfinite(value) and least <= value <= most):
             allowed = f"{least:g} to {most:g}" if math.isfinite(least) else "a number"
-            raise InputError(f"{name} is {value:g}. Allowed: {allowed}.")
+            raise InputError(told("{name} is {value:g}. Allowed: {allowed}.", name=name, value=value, allowed=allowed))
     lon = lon_deg - 360.0 if lon_deg > 180.0 else lon_deg
     found = fade_here(
         lat_deg=lat_deg,
@@ -134,10 +134,14 @@ def fade_lines(found: dict[str, object]) -> list[str]:
     """Return the answer of fade_for_one as lines of plain text for people."""
     inputs: dict = found["inputs"]  # type: ignore[assignment]
     beside = {
-        "rain_db": f"rain of {found['rain_001_mm_per_h']:.1f} mm/h for 0.01 % of the year, up to {found['rain_height_amsl_m']:.0f} m",
-        "gas_db": f"{found['clear_sky_gas_db']:.2f} dB of it on half of all days",
-        "scintillation_db": f"dish of {inputs['dish_m']:g} m",
-        "total_db": "gases + √((rain + clouds)² + scintillation²), not the sum",
+        "rain_db": told(
+            "rain of {rain_001_mm_per_h:.1f} mm/h for 0.01 % of the year, up to {rain_height_amsl_m:.0f} m",
+            rain_001_mm_per_h=found["rain_001_mm_per_h"],
+            rain_height_amsl_m=found["rain_height_amsl_m"],
+        ),
+        "gas_db": told("{clear_sky_gas_db:.2f} dB of it on half of all days", clear_sky_gas_db=found["clear_sky_gas_db"]),
+        "scintillation_db": told("dish of {dish_m:g} m", dish_m=inputs["dish_m"]),
+        "total_db": told("gases + √((rain + clouds)² + scintillation²), not the sum"),
     }
     asked = {name: inputs[name] for name in ("lat_deg", "lon_deg", "frequency_mhz", "elevation_deg", "time_pct")}
     lines = [words.fade_heading(**asked), ""]

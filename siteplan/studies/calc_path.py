@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.files.profile_file import read_profile
 from siteplan.services.shared.paths import work_path
 
@@ -41,9 +41,13 @@ def path_answer(
     profile = read_profile(file, lat_mid_deg=lat_deg)
     if unknown_clutter:
         if (profile.clutter_m > 0.0).any():
-            raise InputError(f"{file}: the profile holds heights of what stands on the ground; P.2108 on top would count them twice")
+            raise InputError(
+                told("{file}: the profile holds heights of what stands on the ground; P.2108 on top would count them twice", file=file)
+            )
         if method != "p1812":
-            raise InputError(f"the method {method} counts what stands round a house by itself; P.2108 on top would count it twice")
+            raise InputError(
+                told("the method {method} counts what stands round a house by itself; P.2108 on top would count it twice", method=method)
+            )
         profile = replace(profile, surface_known=0.0)
     (loss,) = work_path(
         profile,

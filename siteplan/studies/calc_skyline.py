@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.geodesy import projection
 from siteplan.records.ground import KIND_NAMES
 from siteplan.services.shared.looking import LOOKED_TO_M, LookedAround, look_around
@@ -42,17 +42,29 @@ def skyline_for_one(
     RasterError for the plan and its files.
     """
     if not 0.0 <= height_agl_m <= _MOST_HEIGHT_M:
-        raise InputError(f"height_agl_m is {height_agl_m:g}. Allowed: 0 to {_MOST_HEIGHT_M:g} m above ground.")
+        raise InputError(
+            told(
+                "height_agl_m is {height_agl_m:g}. Allowed: 0 to {most_height_m:g} m above ground.",
+                height_agl_m=height_agl_m,
+                most_height_m=_MOST_HEIGHT_M,
+            )
+        )
     bearings = None if azimuth_deg is None else [_bearing(value) for value in azimuth_deg]
     if bearings == []:
-        raise InputError("no azimuth is given; give degrees from true north, as 120,150")
+        raise InputError(told("no azimuth is given; give degrees from true north, as 120,150"))
     plan = open_plan(plan_file)
     frames = ground_frames(plan)
     lat, lon = _place(at, crs, frames)
     surface = load_surface(plan, around=[(lat, lon, NEAR_M)], far_m=LOOKED_TO_M)
     seen = look_around(surface, lat_deg=lat, lon_deg=lon, height_agl_m=height_agl_m, azimuth_deg=bearings)
     if seen.skyline is None:
-        raise InputError(f"{words.place(lat, lon)}: the ground is unknown there (a hole in the data). {words.covers(frames.words())}")
+        raise InputError(
+            told(
+                "{place}: the ground is unknown there (a hole in the data). {covers}",
+                place=words.place(lat, lon),
+                covers=words.covers(frames.words()),
+            )
+        )
     notes = [words.inside(seen.surface_amsl_m - seen.ground_amsl_m, height_agl_m)] if seen.skyline.inside_obstruction else []
     return {
         "place": words.place_and_ground(lat, lon, seen.ground_amsl_m),
@@ -73,7 +85,7 @@ def skyline_for_one(
 
 def _bearing(value: float) -> float:
     if not math.isfinite(value) or not -360.0 <= value <= 720.0:
-        raise InputError(f"an azimuth is {value:g}. Allowed: degrees from true north, clockwise, -360 to 720.")
+        raise InputError(told("an azimuth is {value:g}. Allowed: degrees from true north, clockwise, -360 to 720.", value=value))
     return value % 360.0
 
 
@@ -81,7 +93,7 @@ def _place(at: tuple[float, float], crs: str, frames: object) -> tuple[float, fl
     """Return (lat_deg, lon_deg) of a point that lies in the frame of some ground raster."""
     x, y = at
     if not (math.isfinite(x) and math.isfinite(y)):
-        raise InputError(f"the point {x:g},{y:g} is not two numbers")
+        raise InputError(told("the point {x:g},{y:g} is not two numbers", x=x, y=y))
     wkt = projection.parse_crs(crs) if crs else projection.WGS84
     lon, lat = (float(value) for value in projection.to_wgs84(x, y, wkt))
     inside = math.isfinite(lat) and bool(frames.inside(np.array([lat]), np.array([lon]))[0])  # type: ignore[attr-defined]
@@ -116,7 +128,7 @@ def _points(seen: LookedAround) -> list[dict[str, object]]:
 def skyline_lines(found: dict[str, object], group_deg: float = 5.0) -> list[str]:
     """Return the answer of skyline_for_one as lines of a table for people; of sectors the highest in each group_deg."""
     points: list[dict] = found["points"]  # type: ignore[assignment]
-    lines = [f"From {found['place']}, antenna {found['height_agl_m']:g} m above ground", ""]
+    lines = [told("From {place}, antenna {height_agl_m:g} m above ground", place=found["place"], height_agl_m=found["height_agl_m"]), ""]
     if found["rays"] == "sectors":
         lines += [words.grouped(group_deg, len(points)), ""]
         points = _highest_of_groups(points, group_deg)

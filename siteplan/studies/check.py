@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
+from siteplan.errors import told
 from siteplan.files.addresses import none_placed
 from siteplan.files.equipment import read_parts
 from siteplan.files.plan_file import defaults_table
@@ -59,7 +60,7 @@ def _plain(reject: Reject) -> dict[str, object]:
 
 
 def _problem(addresses: AddressList, frames: GroundFrames) -> str:
-    outside = any(row.reject is not None and row.reject.reason == OUTSIDE for row in addresses.rows)
+    outside = any(row.reject is not None and row.reject.reason == told(OUTSIDE) for row in addresses.rows)
     return f"{none_placed(addresses)}{f' The ground covers {frames.words()}.' if outside else ''}"
 
 
@@ -110,7 +111,7 @@ def check_lines(found: Mapping[str, object]) -> list[str]:
     counts = {key: addresses[key] for key in ("file", "read", "accepted", "rejected")}
     lines = [sentence(Reason("check_rows", counts)), *_reject_lines(addresses["rejects"])]  # type: ignore[arg-type]
     lines += [f"  {note}" for note in addresses["notes"]]  # type: ignore[attr-defined]
-    lines += ["", "Terrain, the finest cells that cover a place first:"]
+    lines += ["", told("Terrain, the finest cells that cover a place first:")]
     for layer in found["terrain"]:  # type: ignore[attr-defined]
         lines += [f"  {_layer_line(layer)}", *(f"    {note}" for note in layer["notes"])]
     lines.append("")
@@ -183,7 +184,9 @@ def _layer_line(layer: Mapping[str, object]) -> str:
     crs = layer["files"][0]["crs"]  # type: ignore[index]
     values = {
         "files": files, "cell_m": layer["cell_m"], "knows": ", ".join(part for part in (knows, lacks) if part), "crs": crs,
-        "flown": f"flown {layer['flown_on']}" if layer["flown_on"] else "nobody says when it was flown", "datum": layer["vertical_datum"],
+        "flown": f"flown {layer['flown_on']}" if layer["flown_on"] else told(
+            "nobody says when it was flown"
+        ), "datum": layer["vertical_datum"],
         "unit": layer["files"][0]["vertical_unit"],  # type: ignore[index]
     }  # fmt: skip
     return sentence(Reason("check_terrain", values))
@@ -199,8 +202,7 @@ def defaults_lines() -> list[str]:
 def defaults_values() -> list[dict[str, object]]:
     """Return the same as plain values."""
     return [
-        {"key": key, "default": _plain_default(default), "what": what, "source": source}
-        for key, default, what, source in defaults_table()
+        {"key": key, "default": _plain_default(default), "what": what, "source": source} for key, default, what, source in defaults_table()
     ]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from textwrap import wrap
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.files.beams import BEAM_COLUMNS
 from siteplan.files.cell_list import COLUMNS as CELL_COLUMNS
 from siteplan.files.column_names import NAMES as ADDRESS_NAMES
@@ -71,9 +71,7 @@ def columns_values(table: str = "") -> dict[str, object]:
     return {
         name: {
             "what": say(words.TEXTS[name]),
-            "columns": [
-                {"column": column, "needed": _rank(name, column), "meaning": _meaning(name, column)} for column in _columns(name)
-            ],
+            "columns": [{"column": column, "needed": _rank(name, column), "meaning": _meaning(name, column)} for column in _columns(name)],
         }
         for name in names
     }
@@ -117,5 +115,5 @@ def _rank(table: str, column: str) -> str:
     """Return "yes", "one of several" or "no": whether a row can do without."""
     for group in words.NEEDED.get(table, ()):
         if column in group:
-            return "yes" if len(group) == 1 else "one of several"
+            return "yes" if len(group) == 1 else told("one of several")
     return "no"

@@ -19,7 +19,7 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.errors import OutputError
+from siteplan.errors import OutputError, told
 from siteplan.records.emitters import Satellite, Sector, Transmitter
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import Reason
@@ -109,9 +109,7 @@ def judge_area(plan: Plan, grid: AreaGrid, senders: Senders, *, on_date: Date, w
 
 
 class _Worker:
-    def __init__(
-        self, plan: Plan, grid: AreaGrid, senders: Senders, on_date: Date, work: Path, progress: Progress | None
-    ) -> None:
+    def __init__(self, plan: Plan, grid: AreaGrid, senders: Senders, on_date: Date, work: Path, progress: Progress | None) -> None:
         self.plan, self.grid, self.senders, self.on_date, self.work, self.progress = plan, grid, senders, on_date, work, progress
         self.land: Land = None  # type: ignore[assignment]  # read for the first sheet, before any piece is worked
         self.standing: dict[str, tuple] = {}
@@ -121,7 +119,7 @@ class _Worker:
 
     def run(self) -> Coverage:
         tiles = tuple(self.grid.tiles())
-        self._pieces("seen from satellites", [(tile.name, tile, lambda tile=tile: self._satellites(tile)) for tile in tiles])
+        self._pieces(told("seen from satellites"), [(tile.name, tile, lambda tile=tile: self._satellites(tile)) for tile in tiles])
         rows, cols, count = self.grid.rows, self.grid.cols, len(self.senders.satellites)
         state = np.zeros((count, rows, cols), dtype=np.uint8)
         mount, dish, margin = (np.full((count, rows, cols), np.nan, dtype=np.float32) for _ in range(3))
@@ -176,7 +174,7 @@ class _Worker:
                 return {key: piece[key] for key in piece.files}
         except (OSError, ValueError, zipfile.BadZipFile, EOFError):
             (self.work / f"{name}.npz").unlink(missing_ok=True)
-            raise OutputError(f"{self.work / name}.npz was damaged and is removed; run the same command again") from None
+            raise OutputError(told("{work}.npz was damaged and is removed; run the same command again", work=self.work / name)) from None
 
     # ---- land -----------------------------------------------------------------------------------------------------------
 
@@ -266,7 +264,7 @@ class _Worker:
         for number, part in enumerate(parts):
             here = Tile(int(rows[part[0]]), int(rows[part[0]]) + 1, int(cols[part[0]]), int(cols[part[0]]) + 1)
             jobs.append((f"{name}-{wide}-{number:06d}", here, lambda part=part: self._paths(service, rows[part], cols[part])))
-        self._pieces(f"paths for {'TV' if service == 'terrestrial' else 'mobile'}", jobs)
+        self._pieces(told("paths for {service}", service="TV" if service == "terrestrial" else "mobile"), jobs)
         out = np.full((rows.size, wide), np.nan)
         for (piece, _, _), part in zip(jobs, parts, strict=True):
             out[part] = self._read(piece)["found"]

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.errors import InputError, PlanError, RasterError
+from siteplan.errors import InputError, PlanError, RasterError, told, wording
 from siteplan.files import rasters
 from siteplan.files.addresses import list_addresses, none_placed
 from siteplan.files.emitters import read_satellites, read_sectors
@@ -34,7 +34,7 @@ from siteplan.terrain.surface import heights_at
 NEAR_M = 50.0  # how far around an address its ground is read to see whether it is known
 # What tells water from low land, and a mast on a roof from one inside the house (common practice, no source).
 _SEA_AROUND_M, _WATER_LEVEL_M, _ROOF_ERROR_M = 100.0, 0.05, 1.0
-OUTSIDE = "lies outside the ground data"
+OUTSIDE = wording("lies outside the ground data")
 
 
 @dataclass(frozen=True)
@@ -77,13 +77,17 @@ class GroundFrames:
         """Return the extent of the ground in words."""
         south, north = min(info.south_deg for info in self.infos), max(info.north_deg for info in self.infos)
         west, east = min(info.west_deg for info in self.infos), max(info.east_deg for info in self.infos)
-        return f"latitude {south:.4f} to {north:.4f}, longitude {west:.4f} to {east:.4f}"
+        return told(
+            "latitude {south:.4f} to {north:.4f}, longitude {west:.4f} to {east:.4f}", south=south, north=north, west=west, east=east
+        )
 
 
 def ground_frames(plan: Plan) -> GroundFrames:
     """Return where the ground rasters of a plan lie. Raises PlanError for a plan without terrain, RasterError."""
     if not plan.terrain:
-        raise PlanError("no terrain: at least one [[terrain]] table with a ground raster is needed", file=plan.file.name, key="terrain")
+        raise PlanError(
+            told("no terrain: at least one [[terrain]] table with a ground raster is needed"), file=plan.file.name, key="terrain"
+        )
     return GroundFrames(
         tuple(
             rasters.describe(
@@ -117,14 +121,20 @@ def outside_all(addresses: AddressList, frames: GroundFrames) -> InputError:
     placed = [row.address for row in addresses.rows if row.address is not None]
     first = placed[0]
     return InputError(
-        f"{addresses.file}: none of {len(placed)} placed rows lies on the ground of this plan, which covers {frames.words()}; "
-        f"row {first.row} is at latitude {first.lat_deg:.4f}, longitude {first.lon_deg:.4f}. Check coordinates, crs and [[terrain]]"
+        told(
+            "{file}: none of {placed} placed rows lies on the ground of this plan, which covers {frames}; row {row} is at latitude "
+            "{lat_deg:.4f}, longitude {lon_deg:.4f}. Check coordinates, crs and [[terrain]]",
+            file=addresses.file,
+            placed=len(placed),
+            frames=frames.words(),
+            row=first.row,
+            lat_deg=first.lat_deg,
+            lon_deg=first.lon_deg,
+        )
     )
 
 
-def read_placed_satellites(
-    plan: Plan, on_date: Date | None = None
-) -> tuple[tuple[Satellite, ...], tuple[Reject, ...], tuple[Reason, ...]]:
+def read_placed_satellites(plan: Plan, on_date: Date | None = None) -> tuple[tuple[Satellite, ...], tuple[Reject, ...], tuple[Reason, ...]]:
     """Return the wanted satellites with what the kit's LNBs take of them, where they stand on a date (else the plan's); rejects; notes."""
     satellites, rejects = read_satellites(plan)
     satellites, lost = receivable(satellites, plan)
@@ -184,7 +194,7 @@ def read_inputs_on_ground(plan: Plan) -> tuple[Inputs, GroundFrames]:
             rows.append(row)
             continue
         value = f"{row.address.lat_deg:.6f}, {row.address.lon_deg:.6f}"
-        reject = Reject(inputs.addresses.file, row.row, "position", value, OUTSIDE)
+        reject = Reject(inputs.addresses.file, row.row, "position", value, told(OUTSIDE))
         rows.append(replace(row, address=None, reject=reject))
         lost.append(reject)
     addresses = replace(inputs.addresses, rows=tuple(rows))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+from siteplan.errors import told
 from siteplan.records.findings import Findings
 from siteplan.records.verdict import SERVICES, Reason, State
 from siteplan.report.pdf_door import pdf_ready
@@ -56,7 +57,7 @@ def do_job(
     if plan.date is None:
         say(sentence(Reason("date_today", {"date": on_date.isoformat()})))
     if first_run():
-        say("This is the first run here: siteplan compiles its inner loops once, which takes up to half a minute.")
+        say(told("This is the first run here: siteplan compiles its inner loops once, which takes up to half a minute."))
     findings = judge_addresses(plan, on_date=on_date, pictures=not tables_only, only=only, progress=progress)
     maps = maps_in(folder, key_for(plan, on_date.isoformat())) if only is None else Found()
     findings = replace(findings, overlays=maps.overlays)
@@ -66,7 +67,11 @@ def do_job(
     )  # fmt: skip
     doubts = [sentence(note) for note in findings.notes if note.code.startswith("emitter_") or note.code in DOUBTS]
     lines = [*_counts(findings), *doubts, *made.notes] + ([area_text("says_old", folder=folder)] if maps.old else [])
-    last = f"Open {_short(made.open_first)}" if made.open_first else f"Wrote {len(made.files)} files to {folder}"
+    last = (
+        f"Open {_short(made.open_first)}"
+        if made.open_first
+        else told("Wrote {files} files to {folder}", files=len(made.files), folder=folder)
+    )
     rejected = _rejected_words(findings)
     if rejected:
         last += f" ({rejected} rejected" + (f": see {_short(folder / 'rejects.csv')})" if only is None else ")")
@@ -84,9 +89,9 @@ def _rejected_words(findings: Findings) -> str:
     rows = findings.addresses.rows
     addresses = sum(row.reject is not None for row in rows)
     others = len(findings.rejects) - addresses
-    parts = [f"{addresses} of {len(rows)} addresses"] if addresses else []
+    parts = [told("{addresses} of {rows} addresses", addresses=addresses, rows=len(rows))] if addresses else []
     if others > 0:
-        parts.append(f"{others} line{'s' if others > 1 else ''} of other tables")
+        parts.append(told("{others} line{others_2} of other tables", others=others, others_2="s" if others > 1 else ""))
     return " and ".join(parts)
 
 
@@ -103,8 +108,12 @@ def _counts(findings: Findings) -> list[str]:
     lines = []
     for title, states in (
         *((service_word(service), [row.verdicts[service].state for row in findings.rows]) for service in SERVICES),
-        ("the job as ordered", [row.job for row in findings.rows]),
+        (told("the job as ordered"), [row.job for row in findings.rows]),
     ):
         count = Counter(states)
-        lines.append(f"{title}: " + ", ".join(f"{count[state]} {state_word(state)}" for state in State) + f" of {len(states)} rows")
+        lines.append(
+            f"{title}: "
+            + ", ".join(f"{count[state]} {state_word(state)}" for state in State)
+            + told(" of {states} rows", states=len(states))
+        )
     return lines

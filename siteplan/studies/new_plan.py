@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.files.addresses import list_addresses, none_placed
 from siteplan.files.cell_list import is_cell_list
 from siteplan.files.column_names import is_known, roles_of
@@ -54,9 +54,9 @@ def new_plan(folder: Path, *, addresses: Path | None, terrain: Path | None, on_d
     """
     for what, path in (("address list", addresses), ("terrain folder", terrain)):
         if path is not None and not path.exists():
-            raise InputError(f"{path}: no such {what}; check its name")
+            raise InputError(told("{path}: no such {what}; check its name", path=path, what=what))
     if addresses is not None and addresses.is_dir():
-        raise InputError(f"{addresses}: this is a folder; name the address list in it")
+        raise InputError(told("{addresses}: this is a folder; name the address list in it", addresses=addresses))
     ready_folder(folder, PLAN)
     look_in = folder if terrain is None else terrain
     found, trouble = _rasters(look_in, folder)
@@ -263,7 +263,7 @@ def _list_block(folder: Path, path: Path, found: Found) -> tuple[Block, list[str
     inside = ""
     if frames.infos and placed:
         lat, lon = np.array([item.lat_deg for item in placed]), np.array([item.lon_deg for item in placed])
-        inside = f", {int(frames.inside(lat, lon).sum())} of them on the ground taken"
+        inside = told(", {sum} of them on the ground taken", sum=int(frames.inside(lat, lon).sum()))
     lines = [_say("new_addresses", file=path.name, placed=len(placed), read=len(listed.rows), inside=inside)]
     lines += [f"  {sentence(note)}" for note in listed.notes]
     return Block("addresses", keys, remarks, idle=idle), lines

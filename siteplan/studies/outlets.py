@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.files.equipment import read_parts
 from siteplan.files.expected import EXPECTED_FILE, area_of, expected_csv, parse_expected, read_expected
 from siteplan.files.numbers import parse_number
@@ -99,7 +99,7 @@ def day_kits(findings: Findings) -> dict[str, tuple[KitLine, ...]]:
     rounds: dict[str, list[AddressFinding]] = {}
     for row in findings.rows:
         if row.outlets is not None and row.outlets.kit and row.job in (State.BOOK, State.SURVEY_FIRST):
-            rounds.setdefault(days.get(row.row.row, "") or ("no day" if days else "all"), []).append(row)
+            rounds.setdefault(days.get(row.row.row, "") or (told("no day") if days else "all"), []).append(row)
     parts, made = parts_of(findings.plan), {}
     for day, going in rounds.items():
         made[day] = van_list([row.outlets.kit for row in going if row.outlets is not None], parts, findings.plan)
@@ -141,7 +141,10 @@ def _unknown_names(plan: Plan, parts: Mapping[str, Part]) -> list[str]:
     cables, aerials = ([name for name, part in parts.items() if part.kind == kind] for kind in ("cable", "aerial"))
     asked = [("system", wiring.system, ["auto", *SYSTEM_NAMES, *own])]
     asked += [("cable", wiring.cable, cables), ("tv_aerial", wiring.tv_aerial, aerials)]
-    asked += [(f"rules, entry {number}, system", rule.system, list(SYSTEM_NAMES)) for number, rule in enumerate(wiring.rules, 1)]
+    asked += [
+        (told("rules, entry {number}, system", number=number), rule.system, list(SYSTEM_NAMES))
+        for number, rule in enumerate(wiring.rules, 1)
+    ]
     return [
         sentence(Reason("wiring_unknown", {"file": plan.file.name, "key": key, "value": value, "allowed": ", ".join(allowed)}))
         for key, value, allowed in asked
@@ -166,6 +169,6 @@ def parts_of(plan: Plan) -> dict[str, Part]:
     """Return the parts list of a plan. Raises InputError where no row of it can be used."""
     parts, rejects = read_parts(plan.installation.parts)
     if not parts:
-        why = rejects[0].reason if rejects else "the list is empty"
-        raise InputError(f"no row of the parts list could be used; the first fault: {why}")
+        why = rejects[0].reason if rejects else told("the list is empty")
+        raise InputError(told("no row of the parts list could be used; the first fault: {why}", why=why))
     return parts

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.files.expected import expected_digest
 from siteplan.files.folder import listed_files, numbered
 from siteplan.files.proof_tables import proof_csv, review_csv
@@ -51,7 +51,7 @@ def make_proof(
     shown = _pictures(pictures)
     with open_store(store_of(plan), must_exist=True) as store:
         if not store.readings_of(home.id):
-            raise InputError(f"no reading is stored for {home.id}: take some in first (siteplan readings)")
+            raise InputError(told("no reading is stored for {id}: take some in first (siteplan readings)", id=home.id))
         if shown:
             store.add_pictures(home.id, [(one.name, one.digest) for one in shown])
         if sign:
@@ -68,9 +68,15 @@ def make_proof(
         files[name.replace(".html", ".pdf")] = pdf_of(page, findings)
     folder = out or plan.outputs.folder or plan.file.parent / "outputs"
     deliver_beside(findings, folder, files, started=started, clock=clock)
-    lines = [f"{len(installation.compared)} of {len(installation.expected)} expected carriers have a reading"]
+    lines = [
+        told(
+            "{compared} of {expected} expected carriers have a reading",
+            compared=len(installation.compared),
+            expected=len(installation.expected),
+        )
+    ]
     if installation.changed_after_signing:
-        lines.append("Changed after signing: the readings or pictures are not those that were signed.")
+        lines.append(told("Changed after signing: the readings or pictures are not those that were signed."))
     return folder / name, tuple(lines)
 
 
@@ -116,7 +122,7 @@ def _home(expected: tuple[Expected, ...], wanted: str) -> Expected:
         if line.id == wanted or str(line.row) == wanted:
             return line
     some = ", ".join(dict.fromkeys(line.id for line in expected[:40]))
-    raise InputError(f"the last run expected nothing at {wanted!r}; it did at {some[:200]}")
+    raise InputError(told("the last run expected nothing at {wanted!r}; it did at {some}", wanted=wanted, some=some[:200]))
 
 
 def _installation(store: Store, id: str, expected: tuple[Expected, ...]) -> Installation:
@@ -136,18 +142,25 @@ def _pictures(folder: Path | None) -> tuple[Picture, ...]:
     if folder is None:
         return ()
     if not folder.is_dir():
-        raise InputError(f"{folder} is no folder of pictures")
+        raise InputError(told("{folder} is no folder of pictures", folder=folder))
     made = []
     for file in sorted(one for one in folder.iterdir() if one.is_file() and not one.name.startswith(".")):
         raw = file.read_bytes()
         kind = next((mime for start, mime in _PICTURES if raw.startswith(start)), "")
         if not kind:
-            raise InputError(f"{file.name} is no PNG or JPEG picture; take it out of {folder.name} or save it as one")
+            raise InputError(
+                told("{name} is no PNG or JPEG picture; take it out of {name_2} or save it as one", name=file.name, name_2=folder.name)
+            )
         if len(raw) > LARGEST_PICTURE_BYTES:
             raise InputError(
-                f"{file.name} has {len(raw) / 1e6:.1f} MB; up to {LARGEST_PICTURE_BYTES / 1e6:.0f} MB is taken: make it smaller"
+                told(
+                    "{name} has {raw:.1f} MB; up to {largest_picture_bytes:.0f} MB is taken: make it smaller",
+                    name=file.name,
+                    raw=len(raw) / 1e6,
+                    largest_picture_bytes=LARGEST_PICTURE_BYTES / 1e6,
+                )
             )
         made.append(Picture(file.name, hashlib.sha256(raw).hexdigest(), f"data:{kind};base64,{base64.b64encode(raw).decode()}"))
     if not made:
-        raise InputError(f"{folder} holds no picture")
+        raise InputError(told("{folder} holds no picture", folder=folder))
     return tuple(made)

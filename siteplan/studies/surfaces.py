@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from siteplan.errors import PlanError, RasterError
+from siteplan.errors import PlanError, RasterError, told, wording
 from siteplan.files import rasters
 from siteplan.files.footprints import METRES_PER_LEVEL, FootprintFile
 from siteplan.geodesy import projection
@@ -23,7 +23,7 @@ from siteplan.words import sentence
 
 FOOTPRINT_CELL_M = 1.0
 FOOTPRINT_CELLS = 20_000_000
-DATUM_NOT_STATED = "not stated: taken as metres above mean sea level"
+DATUM_NOT_STATED = wording("not stated: taken as metres above mean sea level")
 
 
 def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: float = 60_000.0) -> Surface:
@@ -35,7 +35,9 @@ def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: fl
     Raises RasterError, PlanError: what is wrong with which file, and what to do.
     """
     if not plan.terrain:
-        raise PlanError("no terrain: at least one [[terrain]] table with a ground raster is needed", file=plan.file.name, key="terrain")
+        raise PlanError(
+            told("no terrain: at least one [[terrain]] table with a ground raster is needed"), file=plan.file.name, key="terrain"
+        )
     by_table: list[list[Layer]] = []
     notes: list[Reason] = []
     outlines: list[Footprints] = []
@@ -54,7 +56,9 @@ def load_surface(plan: Plan, *, around: Sequence[Place] | None = None, far_m: fl
             notes.append(Reason("terrain_out_of_reach", {"file": sources.ground.name}))
     layers = [layer for some in by_table for layer in some]
     if not layers:
-        raise RasterError(f"{plan.file.name}: none of the terrain lies near any of the places asked for; check coordinates and terrain")
+        raise RasterError(
+            told("{name}: none of the terrain lies near any of the places asked for; check coordinates and terrain", name=plan.file.name)
+        )
     notes += [note for _, said in _comparisons(by_table) for note in said]
     surface = stack(join_seams(layers) if len(by_table) > 1 else layers, footprints=_joined(outlines))
     return Surface(layers=surface.layers, footprints=surface.footprints, notes=tuple(notes))
@@ -248,8 +252,8 @@ def describe_terrain(plan: Plan) -> tuple[Mapping[str, object], ...]:
             voids = [rasters.void_share(info) for info in sources.files]
             layers = []
         out.append(_described(sources, voids, notes, trees_seen=all(layer.knows_trees for layer in layers[:1])))
-    for told, notes in _comparisons(by_table):
-        next(one for one in out if one["name"] == told)["notes"] += tuple(sentence(note) for note in notes)
+    for name, notes in _comparisons(by_table):
+        next(one for one in out if one["name"] == name)["notes"] += tuple(sentence(note) for note in notes)
     return tuple(out)
 
 
@@ -263,7 +267,7 @@ def _described(sources: Sources, voids: Sequence[float], notes: Sequence[Reason]
     table = sources.table
     buildings, trees = known_of(sources)
     roles = ["ground", *(["surface"] if sources.surface else [])]
-    roles += ["height above ground"] * len(table.height_above_ground)
+    roles += [told("height above ground")] * len(table.height_above_ground)
     roles += ["building height"] * len(table.building_height) + ["canopy height"] * len(table.canopy_height)
     finest = min(sources.files[1:], key=lambda info: info.cell_m, default=sources.ground)
     stated = table.height_error_m
@@ -276,7 +280,7 @@ def _described(sources: Sources, voids: Sequence[float], notes: Sequence[Reason]
         "knows_trees": trees and trees_seen,
         "flown_on": table.flown_on.isoformat() if table.flown_on else None,
         "height_error_m": stated if stated else assembly.default_error_m(max(finest.cell_m, sources.ground.cell_m)),
-        "height_error_known_from": "plan" if stated else "cell size (common practice, no source)",
+        "height_error_known_from": "plan" if stated else told("cell size (common practice, no source)"),
         "vertical_datum": _datum(sources.ground.vertical_datum),
         "notes": tuple(sentence(note) for note in notes),
     }
@@ -291,8 +295,8 @@ def _described(sources: Sources, voids: Sequence[float], notes: Sequence[Reason]
 
 def _datum(stated: str) -> str:
     if not stated or stated.lower() in ("not stated", "unknown"):
-        return DATUM_NOT_STATED
-    return f"{stated}; taken as metres above mean sea level" if stated.lower().startswith("not stated") else stated
+        return told(DATUM_NOT_STATED)
+    return told("{stated}; taken as metres above mean sea level", stated=stated) if stated.lower().startswith("not stated") else stated
 
 
 def _file(info: rasters.RasterInfo, role: str, void: float) -> dict[str, object]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from siteplan.errors import RasterError
+from siteplan.errors import RasterError, told
 from siteplan.geodesy import cells, projection
 from siteplan.records.ground import Grid, Layer
 from siteplan.records.verdict import Reason
@@ -32,8 +32,16 @@ def compare(fine: Layer, coarse: Layer) -> tuple[Reason, ...]:
         if min(abs(middle), abs(middle_other)) > 5.0 and float(np.median(np.abs(one / ratio - other))) < 0.05 * abs(middle_other):
             larger = fine.ground.name if ratio > 1 else coarse.ground.name
             raise RasterError(
-                f"{fine.ground.name} and {coarse.ground.name}: the same places are about {middle:.0f} m and {middle_other:.0f} m high, "
-                f"as if {larger} were in {unit}; write its vertical_unit in the plan"
+                told(
+                    "{name} and {name_2}: the same places are about {middle:.0f} m and {middle_other:.0f} m high, as if {larger} were"
+                    " in {unit}; write its vertical_unit in the plan",
+                    name=fine.ground.name,
+                    name_2=coarse.ground.name,
+                    middle=middle,
+                    middle_other=middle_other,
+                    larger=larger,
+                    unit=unit,
+                )
             )
     apart = float(np.median(one - other))
     if abs(apart) > LEAST_APART_M + 2.0 * (fine.height_error_m + coarse.height_error_m) and abs(apart) > 0.5 * spread:

@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from siteplan.errors import RasterError
+from siteplan.errors import RasterError, told
 from siteplan.geodesy import cells, projection
 from siteplan.records.ground import (
     KIND_BUILDING,
@@ -219,8 +219,12 @@ class _Work:
         """Complain where two whole files have no known cell in common."""
         if whole and not np.isfinite(z + self.base).any():
             raise RasterError(
-                f"{grid.name} and {ground.name} do not overlap: no cell is known in both; check their CRS, "
-                "or put them in separate [[terrain]] tables"
+                told(
+                    "{name} and {name_2} do not overlap: no cell is known in both; check their CRS, or put them in separate "
+                    "[[terrain]] tables",
+                    name=grid.name,
+                    name_2=ground.name,
+                )
             )
 
     def add(self, z: np.ndarray, kind: int, has: Sequence[str]) -> None:
@@ -280,8 +284,13 @@ def check_surface(surface: Grid, ground: Grid, *, top: np.ndarray, base: np.ndar
     middle = float(np.median(gap))
     if middle < -UNDER_GROUND_M:
         raise RasterError(
-            f"{surface.name}: half of it lies more than {-middle:.1f} m under its ground {ground.name}; are the two swapped, in different "
-            "units or datums, or is it a raster of heights above ground (plan key `height_above_ground`)?"
+            told(
+                "{name}: half of it lies more than {middle:.1f} m under its ground {name_2}; are the two swapped, in different units "
+                "or datums, or is it a raster of heights above ground (plan key `height_above_ground`)?",
+                name=surface.name,
+                middle=-middle,
+                name_2=ground.name,
+            )
         )
     fit = best_fit(base, top)
     if fit is None or not fit.shifted:
@@ -298,8 +307,14 @@ def _check_heights(grid: Grid, ground: Grid, height: np.ndarray, base: np.ndarra
     middle = float(np.median(g))
     if np.mean(h < 1.0) < 0.001 and middle > 20.0 and abs(float(np.median(h)) - middle) < 5.0 + 0.1 * middle:
         raise RasterError(
-            f"{grid.name}: its values follow the ground {ground.name} (median {np.median(h):.0f} m and {middle:.0f} m), so they look like "
-            "heights above sea level, not above ground; name it as `surface` in the plan"
+            told(
+                "{name}: its values follow the ground {name_2} (median {median:.0f} m and {middle:.0f} m), so they look like heights "
+                "above sea level, not above ground; name it as `surface` in the plan",
+                name=grid.name,
+                name_2=ground.name,
+                median=np.median(h),
+                middle=middle,
+            )
         )
     notes = []
     void = 1.0 - float(np.count_nonzero(both)) / max(1, int(np.count_nonzero(np.isfinite(base))))

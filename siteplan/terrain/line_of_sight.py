@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteplan.constants import EARTH_RADIUS_M
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.geodesy.earth import bulge_m
 from siteplan.records.results import Profile
 
@@ -43,7 +43,13 @@ def clearances_m(
     Source: straight chord over a parabolic Earth, x (d - x) / (2 R). Checked in tests/terrain/test_profile.py.
     """
     if not np.isfinite([tx_height_agl_m, rx_height_agl_m]).all():
-        raise InputError(f"antenna heights must be numbers of metres (they are {tx_height_agl_m} and {rx_height_agl_m})")
+        raise InputError(
+            told(
+                "antenna heights must be numbers of metres (they are {tx_height_agl_m} and {rx_height_agl_m})",
+                tx_height_agl_m=tx_height_agl_m,
+                rx_height_agl_m=rx_height_agl_m,
+            )
+        )
     d, ground = profile.distance_m, profile.ground_amsl_m
     top = ground + (profile.clutter_m if with_clutter else 0.0)
     share = d / d[-1]

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.geodesy import cells, projection
 from siteplan.records.ground import Grid, Surface
 from siteplan.records.results import Profile
@@ -59,11 +59,17 @@ def profile_between(
     land = surface_or_prepared if isinstance(surface_or_prepared, Prepared) else prepare(surface_or_prepared)
     for lat, lon in ((tx_lat_deg, tx_lon_deg), (rx_lat_deg, rx_lon_deg)):
         if not (abs(lat) <= 90.0 and np.isfinite(lon)):
-            raise InputError(f"latitude {lat}, longitude {lon} is not a place; latitude must be -90 to 90")
+            raise InputError(told("latitude {lat}, longitude {lon} is not a place; latitude must be -90 to 90", lat=lat, lon=lon))
     bearing, _, path_m = projection.geod_inverse(lat1_deg=tx_lat_deg, lon1_deg=tx_lon_deg, lat2_deg=rx_lat_deg, lon2_deg=rx_lon_deg)
     bearing, path_m = float(bearing), float(path_m)
     if not path_m > _LEAST_PATH_M:
-        raise InputError(f"sender and receiver stand at the same place ({tx_lat_deg:.6f}, {tx_lon_deg:.6f}): there is no path between them")
+        raise InputError(
+            told(
+                "sender and receiver stand at the same place ({tx_lat_deg:.6f}, {tx_lon_deg:.6f}): there is no path between them",
+                tx_lat_deg=tx_lat_deg,
+                tx_lon_deg=tx_lon_deg,
+            )
+        )
     line, reach = _line(land, tx_lat_deg, tx_lon_deg, bearing, path_m)
     sizes = np.column_stack([[grid.cell_m for grid in land.grids], reach])
 
@@ -176,7 +182,13 @@ def _line(land: Prepared, lat_deg: float, lon_deg: float, bearing_deg: float, pa
             continue
         fitted = places[:, : share.size - checks] @ solve.T
         if np.abs(fitted @ test.T - places[:, share.size - checks :]).max() > 5.0 * FIT_CELLS:
-            raise InputError(f"a path of {path_m / 1000.0:.0f} km is too long for {grid.name or 'a raster'}: its system bends too much")
+            raise InputError(
+                told(
+                    "a path of {path_m:.0f} km is too long for {name}: its system bends too much",
+                    path_m=path_m / 1000.0,
+                    name=grid.name or "a raster",
+                )
+            )
         line[g, :2] = fitted * scale
         line[g, 4, :3] = terms - 1, 0.0, np.inf
         reach[g] = path_m * 1.0001 + 1.0

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.geodesy import cells, projection
 from siteplan.records.ground import Grid, Surface
 from siteplan.records.view import LocalView, Prepared
@@ -27,7 +27,7 @@ def prepare(surface: Surface) -> Prepared:
     from siteplan.geodesy.kernels import Grids
 
     if not surface.layers:
-        raise InputError("the terrain has no layer; the plan needs at least one [[terrain]] table")
+        raise InputError(told("the terrain has no layer; the plan needs at least one [[terrain]] table"))
     grids: list[Grid] = []
     kinds: list[np.ndarray | None] = []
     surface_order, ground_order = [], []
@@ -85,7 +85,7 @@ def _levels(grid: Grid, kind: np.ndarray | None) -> list[tuple[np.ndarray, np.nd
     from siteplan.terrain.kernels import first_level, halve
 
     if grid.z_m.ndim != 2 or not grid.z_m.size:
-        raise InputError(f"{grid.name or 'a raster'} has no cells (its shape is {grid.z_m.shape})")
+        raise InputError(told("{name} has no cells (its shape is {shape})", name=grid.name or "a raster", shape=grid.z_m.shape))
     rows, cols = grid.z_m.shape
     z = np.ascontiguousarray(grid.z_m, dtype=np.float32).ravel()
     kinds = np.zeros(0, dtype=np.uint8) if kind is None else np.ascontiguousarray(kind, dtype=np.uint8).ravel()
@@ -121,9 +121,11 @@ def local_view(prepared: Prepared, *, lat_deg: float, lon_deg: float, radius_m: 
     Raises InputError where the place is not on the Earth or radius_m is not above 0. Checked in tests/terrain/test_view.py.
     """
     if not (abs(lat_deg) <= 90.0 and np.isfinite(lon_deg)):
-        raise InputError(f"latitude {lat_deg}, longitude {lon_deg} is not a place; latitude must be -90 to 90")
+        raise InputError(
+            told("latitude {lat_deg}, longitude {lon_deg} is not a place; latitude must be -90 to 90", lat_deg=lat_deg, lon_deg=lon_deg)
+        )
     if not radius_m > 0.0:
-        raise InputError(f"a view needs a radius above 0 m (it is {radius_m})")
+        raise InputError(told("a view needs a radius above 0 m (it is {radius_m})", radius_m=radius_m))
     _, _, rim_m = projection.geod_inverse(lat1_deg=lat_deg, lon1_deg=lon_deg, lat2_deg=prepared.rim_lat_deg, lon2_deg=prepared.rim_lon_deg)
     rim_m = np.where(np.isnan(rim_m).all(axis=1)[:, None], radius_m, rim_m)
     far_m = np.minimum(np.nanmax(rim_m, axis=1) * 1.001 + 200.0, radius_m)
@@ -144,9 +146,7 @@ def local_view(prepared: Prepared, *, lat_deg: float, lon_deg: float, radius_m: 
     )
 
 
-def _fit_grid(
-    grid: Grid, lat_deg: float, lon_deg: float, radius_m: float, far_m: float, kept: dict
-) -> tuple[np.ndarray, float, float]:
+def _fit_grid(grid: Grid, lat_deg: float, lon_deg: float, radius_m: float, far_m: float, kept: dict) -> tuple[np.ndarray, float, float]:
     """Return (coefficients (2, terms, terms), reach, greatest error in cells) of one grid."""
     widest_m = max(radius_m, _LEAST_REACH_M)
     size_m = widest_m * 2.0 ** -np.floor(np.log2(widest_m / max(far_m, _LEAST_REACH_M)))

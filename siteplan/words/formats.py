@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-import string
 from collections.abc import Mapping, Sequence
 
 from siteplan.words.items import item_name
-from siteplan.words.language import FOOT_M, MILE_M, figures, say, spoken
+from siteplan.words.language import FOOT_M, MILE_M, NumberFormatter, figures, say, spoken
 
 _COMPASS = (
     "north", "north-north-east", "north-east", "east-north-east", "east", "east-south-east", "south-east", "south-south-east",
@@ -141,7 +140,7 @@ _FORMATS = {
 }  # fmt: skip
 
 
-class SentenceFormatter(string.Formatter):
+class SentenceFormatter(NumberFormatter):
     """str.format with our own formats: {distance_m:dist}, {bearing_deg:compass}, {spare_deg:deg}, {margin_db:db}; in the language spoken now."""
 
     def vformat(self, format_string: str, args: Sequence[object], kwargs: Mapping[str, object]) -> str:
@@ -152,5 +151,4 @@ class SentenceFormatter(string.Formatter):
         """Apply one of our formats, or Python's; numbers get the language's decimal mark."""
         if format_spec in _FORMATS:
             return _FORMATS[format_spec](value)  # type: ignore[operator]
-        made = super().format_field(value, format_spec)
-        return figures(made) if format_spec and isinstance(value, (int, float)) and not isinstance(value, bool) else made
+        return super().format_field(value, format_spec)

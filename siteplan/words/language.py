@@ -6,10 +6,13 @@ language's own decimal mark; a text without a translation stays English.
 
 from __future__ import annotations
 
+import string
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+
+from siteplan.errors import tell_by
 
 LANGUAGES = ("en", "de", "fr")
 UNITS = ("metres", "feet")
@@ -36,6 +39,7 @@ def speak(language: str = "en", units: str = "metres") -> None:
     global _now
     mark, group = _MARKS[language]
     _now = Speech(language, units, mark, group)
+    tell_by(None if language == "en" else _tell)
 
 
 def spoken() -> Speech:
@@ -53,6 +57,27 @@ def figures(digits: str) -> str:
     if _now.mark == ".":
         return digits
     return digits.replace(",", "\0").replace(".", _now.mark).replace("\0", _now.group)
+
+
+class NumberFormatter(string.Formatter):
+    """str.format with the language's own decimal mark in every number that has a format."""
+
+    def format_field(self, value: object, format_spec: str) -> str:
+        """Apply Python's format; numbers get the language's marks."""
+        made = super().format_field(value, format_spec)
+        return figures(made) if format_spec and isinstance(value, (int, float)) and not isinstance(value, bool) else made
+
+
+_NUMBERS = NumberFormatter()
+
+
+def _tell(template: str, values: Mapping[str, object]) -> str:
+    """Word what the floors below tell (siteplan.errors.told); a value that is itself a text of ours is translated too."""
+    if not values:
+        return say(template)
+    ours = catalogue(_now.language)
+    said = {key: ours.get(one, one) if isinstance(one, str) and " " in one else one for key, one in values.items()}
+    return _NUMBERS.vformat(say(template), (), said)
 
 
 @cache

@@ -13,7 +13,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from siteplan.errors import MethodRangeError
+from siteplan.errors import MethodRangeError, told
 from siteplan.radio.methods.kernels import TERM_COUNT
 from siteplan.radio.methods.shape import DEFAULT_SIGMA_DB, Range, answer, checked
 from siteplan.radio.path_geometry import PathGeometry
@@ -52,7 +52,13 @@ def mobile_height_gain_db(frequency_mhz: float, rx_height_agl_m: float, *, large
     if frequency_mhz <= 200.0:
         return 8.29 * math.log10(1.54 * rx_height_agl_m) ** 2 - 1.1
     if frequency_mhz < 400.0:
-        raise MethodRangeError(f"the frequency is {frequency_mhz:g} MHz; {OKUMURA} has no large city between 200 and 400 MHz")
+        raise MethodRangeError(
+            told(
+                "the frequency is {frequency_mhz:g} MHz; {okumura} has no large city between 200 and 400 MHz",
+                frequency_mhz=frequency_mhz,
+                okumura=OKUMURA,
+            )
+        )
     return 3.2 * math.log10(11.75 * rx_height_agl_m) ** 2 - 4.97
 
 
@@ -113,7 +119,13 @@ def loss_db(
     least, most = EFFECTIVE_HEIGHT_M
     if not least <= base_m <= most:
         raise MethodRangeError(
-            f"the sender's antenna is {base_m:.1f} m over the mean ground on the way; {bounds.method} holds from {least:g} to {most:g} m"
+            told(
+                "the sender's antenna is {base_m:.1f} m over the mean ground on the way; {method} holds from {least:g} to {most:g} m",
+                base_m=base_m,
+                method=bounds.method,
+                least=least,
+                most=most,
+            )
         )
     median = median_loss_db(
         method, frequency_mhz=frequency_mhz, base_m=base_m, rx_height_agl_m=geometry.rx_height_agl_m, distance_m=geometry.path_m

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 from siteplan.radio import kernels
 from siteplan.radio.methods.kernels import TERM_NAMES, inverse_normal
 from siteplan.radio.path_geometry import PathGeometry
@@ -81,23 +81,33 @@ def checked(
 ) -> Question:
     """Return the question, or raise MethodRangeError naming what lies outside the method's range (InputError for a wrong word)."""
     for what, value, (least, most), unit in (
-        ("the path length", geometry.path_m / 1000.0, (bounds.path_m[0] / 1000.0, bounds.path_m[1] / 1000.0), "km"),
-        ("the sender's antenna height", geometry.tx_height_agl_m, bounds.height_agl_m, "m above ground"),
-        ("the receiver's antenna height", geometry.rx_height_agl_m, bounds.rx_height_agl_m or bounds.height_agl_m, "m above ground"),
+        (told("the path length"), geometry.path_m / 1000.0, (bounds.path_m[0] / 1000.0, bounds.path_m[1] / 1000.0), "km"),
+        (told("the sender's antenna height"), geometry.tx_height_agl_m, bounds.height_agl_m, "m above ground"),
+        (told("the receiver's antenna height"), geometry.rx_height_agl_m, bounds.rx_height_agl_m or bounds.height_agl_m, "m above ground"),
         ("the frequency", frequency_mhz, bounds.frequency_mhz, "MHz"),
-        ("the time percentage", time_pct, bounds.time_pct, "%"),
-        ("the location percentage", location_pct, bounds.location_pct, "%"),
+        (told("the time percentage"), time_pct, bounds.time_pct, "%"),
+        (told("the location percentage"), location_pct, bounds.location_pct, "%"),
     ):
         if not least <= value <= most:
-            holds = f"from {least:g} to {most:g}" if least < most else f"at {least:g}"
-            raise MethodRangeError(f"{what} is {value:g} {unit}; {bounds.method} holds {holds} {unit}{' alone' * (least == most)}")
+            holds = told("from {least:g} to {most:g}", least=least, most=most) if least < most else f"at {least:g}"
+            raise MethodRangeError(
+                told(
+                    "{what} is {value:g} {unit}; {method} holds {holds} {unit}{least}",
+                    what=what,
+                    value=value,
+                    unit=unit,
+                    method=bounds.method,
+                    holds=holds,
+                    least=" alone" * (least == most),
+                )
+            )
     letter = polarisation.lower() if isinstance(polarisation, str) else ""
     if letter not in ("h", "v"):
-        raise InputError(f"the polarisation is {polarisation!r}; write h (horizontal) or v (vertical)")
+        raise InputError(told("the polarisation is {polarisation!r}; write h (horizontal) or v (vertical)", polarisation=polarisation))
     if not (math.isfinite(erp_kw) and erp_kw > 0.0):
-        raise InputError(f"the radiated power is {erp_kw} kW; give an ERP above 0")
+        raise InputError(told("the radiated power is {erp_kw} kW; give an ERP above 0", erp_kw=erp_kw))
     if not (math.isfinite(sigma_db) and sigma_db >= 0.0):
-        raise InputError(f"the location deviation is {sigma_db} dB; give 0 or more")
+        raise InputError(told("the location deviation is {sigma_db} dB; give 0 or more", sigma_db=sigma_db))
     return Question(frequency_mhz, time_pct, location_pct, letter == "v", erp_kw, sigma_db)
 
 
@@ -154,6 +164,6 @@ def location_sigma_db(*, frequency_mhz: float, rx_height_agl_m: float, clutter_m
     Source: Rec. ITU-R P.1812-8, 4.7 (also the form of P.1812-5 to -7).
     """
     if not (square_m > 0.0 and frequency_mhz > 0.0):
-        raise InputError("location_sigma_db needs a square and a frequency above 0")
+        raise InputError(told("location_sigma_db needs a square and a frequency above 0"))
     fade = min(1.0, max(0.0, 1.0 - (rx_height_agl_m - clutter_m) / 10.0))
     return (0.52 + 0.024e-3 * frequency_mhz) * square_m**0.28 * fade

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 from siteplan.radio.methods import free_space, hata, p1812, tr38901
 from siteplan.radio.methods.shape import Range
 from siteplan.records.results import PathLoss
@@ -42,10 +42,10 @@ def method_for(path_m: float, name: str = DEFAULT) -> Method:
     """
     if name != DEFAULT:
         if name not in NAMES:
-            raise InputError(f"there is no propagation method {name!r}; write one of {', '.join(NAMES)}")
+            raise InputError(told("there is no propagation method {name!r}; write one of {names}", name=name, names=", ".join(NAMES)))
         return METHODS[name]
     for key in BY_LENGTH:
         method = METHODS[key]
         if method.from_m <= path_m < method.below_m:
             return method
-    raise MethodRangeError(f"the path is {path_m:g} m long; losses are worked out for paths from 1 m to 3000 km")
+    raise MethodRangeError(told("the path is {path_m:g} m long; losses are worked out for paths from 1 m to 3000 km", path_m=path_m))

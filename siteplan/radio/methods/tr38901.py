@@ -16,7 +16,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from siteplan.errors import MethodRangeError
+from siteplan.errors import MethodRangeError, told
 from siteplan.radio import kernels
 from siteplan.radio.methods.kernels import TERM_COUNT
 from siteplan.radio.methods.shape import DEFAULT_SIGMA_DB, Range, answer, checked
@@ -104,7 +104,12 @@ def sight_probability(method: str, *, distance_m: float, rx_height_agl_m: float)
     if method == "tr38901_umi":
         return share + math.exp(-distance_m / 36.0) * (1.0 - share)
     if rx_height_agl_m > 23.0:
-        raise MethodRangeError(f"the receiver is {rx_height_agl_m:g} m above ground; TR 38.901 UMa gives odds of sight up to 23 m")
+        raise MethodRangeError(
+            told(
+                "the receiver is {rx_height_agl_m:g} m above ground; TR 38.901 UMa gives odds of sight up to 23 m",
+                rx_height_agl_m=rx_height_agl_m,
+            )
+        )
     higher = 0.0 if rx_height_agl_m <= 13.0 else ((rx_height_agl_m - 13.0) / 10.0) ** 1.5
     low = share + math.exp(-distance_m / 63.0) * (1.0 - share)
     return low * (1.0 + higher * 1.25 * (distance_m / 100.0) ** 3 * math.exp(-distance_m / 150.0))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from siteplan.errors import told, wording
 from siteplan.radio import building_entry, mobile_cable, mobile_uplink
 from siteplan.radio.mobile_signal import carrier_mhz, pattern_db
 from siteplan.records.explained import Section, Step
@@ -21,8 +22,8 @@ from siteplan.services.shared.site import Site
 
 SERVICE = "mobile"
 HEIGHT = "mount.mobile_height_agl_m"
-USUAL = "usual width (common practice, no source)"
-_SINR = "S / (I + N), radio/mobile_signal.py: other carriers spread evenly over their band, by load and overlap (common practice)"
+USUAL = wording("usual width (common practice, no source)")
+_SINR = wording("S / (I + N), radio/mobile_signal.py: other carriers spread evenly over their band, by load and overlap (common practice)")
 _REFERENCE = {
     "LTE": "RSRP: 3GPP TS 36.214, 5.1.1", "NR": "SS-RSRP: 3GPP TS 38.215, 5.1.1", "UMTS": "RSCP: 3GPP TS 25.215, 5.1.1",
     "GSM": "RSSI: 3GPP TS 45.008, 8.1.4",
@@ -77,8 +78,8 @@ def _short(line: SectorLine, plan: Plan) -> tuple[Step, ...]:
         Step("rsrp", line.rsrp_dbm, "dBm", _REFERENCE[line.sector.technology]),
         Step("sinr", line.sinr_db, "dB", _SINR),
         Step("best_way", line.way, "", of_plan(plan, "mobile.ways")),
-        Step("counts", line.counts, "", "operator, technology and way are sold: [mobile] operators_sold, technologies, ways"),
-        Step("served_probability", line.probability, "", "as for the best sector"),
+        Step("counts", line.counts, "", told("operator, technology and way are sold: [mobile] operators_sold, technologies, ways")),
+        Step("served_probability", line.probability, "", told("as for the best sector")),
     )
 
 
@@ -91,28 +92,32 @@ def _sector_steps(line: SectorLine, loss: PathLoss, spot: Spot, site: Site, plan
     clutter = 0.0 if knows else limits.CLUTTER_UNKNOWN_SIGMA_DB
     good_dbm, poor_dbm, good_db, poor_db = limits.wanted(sector, plan.limits)
     newer = sector.technology in ("LTE", "NR")
-    limit = "services/mobile/limits.py: common practice, no source"
-    told = "table of sectors" if sector.origin == "table" else "open cell list: nobody states it, assumed (common practice, no source)"
+    limit = told("services/mobile/limits.py: common practice, no source")
+    stated_by = (
+        told("table of sectors")
+        if sector.origin == "table"
+        else told("open cell list: nobody states it, assumed (common practice, no source)")
+    )
     return (
         *loss_steps(loss, frequency_mhz=sector.frequency_mhz, polarisation="v", time_pct=limits.TIME_PCT, location_pct=limits.LOCATION_PCT),
         Step("technology", f"{sector.technology} {sector.standard_band}".strip(), "", "3GPP TS 36.101, 38.104, 25.101, 45.005"),
-        Step("carrier", carrier_mhz(sector), "MHz", told if math.isfinite(sector.bandwidth_mhz) else USUAL),
-        Step("load", load_of(sector, plan), "", told if math.isfinite(sector.load) else of_plan(plan, "mobile.load")),
-        Step("re_eirp", sector.re_eirp_dbm, "dBm", f"{told}: EIRP of the reference"),
-        Step("sector_azimuth", sector.azimuth_deg, "deg true", told),
-        Step("off_axis_up", up, "deg", "elevation of the house from the sender"),
-        Step("pattern", pattern, "dB", f"sector pattern {sector.pattern}, radio/mobile_signal.py"),
+        Step("carrier", carrier_mhz(sector), "MHz", stated_by if math.isfinite(sector.bandwidth_mhz) else USUAL),
+        Step("load", load_of(sector, plan), "", stated_by if math.isfinite(sector.load) else of_plan(plan, "mobile.load")),
+        Step("re_eirp", sector.re_eirp_dbm, "dBm", told("{stated_by}: EIRP of the reference", stated_by=stated_by)),
+        Step("sector_azimuth", sector.azimuth_deg, "deg true", stated_by),
+        Step("off_axis_up", up, "deg", told("elevation of the house from the sender")),
+        Step("pattern", pattern, "dB", told("sector pattern {pattern}, radio/mobile_signal.py", pattern=sector.pattern)),
         Step("wanted_rsrp", good_dbm, "dBm", of_plan(plan, "limits.rsrp_dbm") if newer else limit),
         Step("floor_rsrp", poor_dbm, "dBm", of_plan(plan, "limits.rsrp_floor_dbm") if newer else limit),
         Step("wanted_sinr", good_db, "dB", of_plan(plan, "limits.sinr_db") if newer else limit),
         Step("floor_sinr", poor_db, "dB", of_plan(plan, "limits.sinr_floor_db") if newer else limit),
-        Step("gap", line.gap_db, "dB", "to the next sector of this operator and band"),
+        Step("gap", line.gap_db, "dB", told("to the next sector of this operator and band")),
         *sigma_steps(loss, plan, sigma_db=math.hypot(loss.sigma_db, error_of_method(loss, plan)[0], clutter), clutter_sigma_db=clutter),
-        *(Step("disturber", power, "dBm in the reference", f"{who}, {place}, {name}") for who, place, name, power in line.disturbers),
-        Step("best_way", line.way, "", "the likeliest of those sold"),
+        *(Step("disturber", power, told("dBm in the reference"), f"{who}, {place}, {name}") for who, place, name, power in line.disturbers),
+        Step("best_way", line.way, "", told("the likeliest of those sold")),
         Step("rsrp", line.rsrp_dbm, "dBm", _REFERENCE[sector.technology]),
-        Step("margin", line.margin_db, "dB", "less what is wanted"),
-        Step("served_probability", line.probability, "", "by that way, see below"),
+        Step("margin", line.margin_db, "dB", told("less what is wanted")),
+        Step("served_probability", line.probability, "", told("by that way, see below")),
     )  # fmt: skip
 
 
@@ -122,12 +127,17 @@ def _way_steps(way: WayLine, line: SectorLine, spot: Spot, plan: Plan) -> tuple[
     gains = {"outdoor unit": "kit.outdoor_unit_gain_dbi", "roof antenna": "kit.mobile_gain_dbi"}
     steps = [
         Step("sold", way.sold, "", of_plan(plan, "mobile.ways")),
-        Step("way_site", way.site, "", "the strongest sector by this way"),
-        Step("loss", way.loss_db, "dB", of_plan(plan, "propagation.method_mobile") + ("" if out else "; to the outside of the wall")),
+        Step("way_site", way.site, "", told("the strongest sector by this way")),
+        Step("loss", way.loss_db, "dB", of_plan(plan, "propagation.method_mobile") + ("" if out else told("; to the outside of the wall"))),
     ]
     if not out:
         share = limits.WINDOW_PCT if way.way == "window" else limits.INDOORS_PCT
-        source = f"{building_entry.LABEL}, annex 1: not exceeded at {share:g} % of places, {plan.mobile.building} building"
+        source = told(
+            "{label}, annex 1: not exceeded at {share:g} % of places, {building} building",
+            label=building_entry.LABEL,
+            share=share,
+            building=plan.mobile.building,
+        )
         steps += [
             Step("indoor_height", indoor_height_agl_m(spot, plan), "m above ground", of_plan(plan, "mount.indoor_height_agl_m")),
             Step("entry_loss", way.entry_loss_db, "dB", source),
@@ -135,22 +145,33 @@ def _way_steps(way: WayLine, line: SectorLine, spot: Spot, plan: Plan) -> tuple[
     steps.append(Step("mobile_gain", way.gain_dbi, "dBi", of_plan(plan, gains.get(way.way, "kit.device_gain_dbi"))))
     if way.way == "roof antenna":
         stated = kit.mobile_feeder_loss_db is not None
-        source = f"{kit.mobile_cable_m:g} m of {kit.mobile_cable}: {mobile_cable.SOURCE}; and connectors (kit.mobile_connectors_db)"
+        source = told(
+            "{mobile_cable_m:g} m of {mobile_cable}: {source}; and connectors (kit.mobile_connectors_db)",
+            mobile_cable_m=kit.mobile_cable_m,
+            mobile_cable=kit.mobile_cable,
+            source=mobile_cable.SOURCE,
+        )
         steps.append(Step("mobile_feeder", way.cable_loss_db, "dB", of_plan(plan, "kit.mobile_feeder_loss_db") if stated else source))
         steps.append(Step("antenna_fits", way.fits, "", of_plan(plan, "kit.mobile_bands_mhz")))
     newer = line.sector.technology in ("LTE", "NR")
-    back = f"a device of {mobile_uplink.DEVICE_DBM:g} dBm (power class 3 of 3GPP TS 36.101), "
-    back += f"{mobile_uplink.needed_dbm():.1f} dBm needed there (common practice, no source): radio/mobile_uplink.py"
+    back = told("a device of {device_dbm:g} dBm (power class 3 of 3GPP TS 36.101), ", device_dbm=mobile_uplink.DEVICE_DBM)
+    back += told(
+        "{needed_dbm:.1f} dBm needed there (common practice, no source): radio/mobile_uplink.py", needed_dbm=mobile_uplink.needed_dbm()
+    )
     return (
         *steps,
-        Step("rsrp", way.rsrp_dbm, "dBm", "EIRP + pattern - loss - wall + gain - cable"),
-        Step("rsrq", way.rsrq_db, "dB", "N_RB RSRP / RSSI: 3GPP TS 36.214, 5.1.3; 38.215, 5.1.3" if newer else "LTE and NR alone"),
-        Step("interference", way.interference_dbm, "dBm in the reference", "sum of all overlapping sectors in range"),
-        Step("receiver_noise", way.noise_dbm, "dBm in the reference", "-174 + 10 log B + " + of_plan(plan, "kit.device_noise_figure_db")),
+        Step("rsrp", way.rsrp_dbm, "dBm", told("EIRP + pattern - loss - wall + gain - cable")),
+        Step("rsrq", way.rsrq_db, "dB", told(
+            "N_RB RSRP / RSSI: 3GPP TS 36.214, 5.1.3; 38.215, 5.1.3"
+        ) if newer else told("LTE and NR alone")),
+        Step("interference", way.interference_dbm, told("dBm in the reference"), told("sum of all overlapping sectors in range")),
+        Step("receiver_noise", way.noise_dbm, told(
+            "dBm in the reference"
+        ), "-174 + 10 log B + " + of_plan(plan, "kit.device_noise_figure_db")),
         Step("sinr", way.sinr_db, "dB", _SINR),
-        Step("sigma", way.sigma_db, "dB", "root of the sum of squares, the spread of the wall's loss in it"),
-        Step("sinr_sigma", way.sinr_sigma_db, "dB", "first order; two sites' shadowing goes together by 0.5 (3GPP TR 36.814)"),
+        Step("sigma", way.sigma_db, "dB", told("root of the sum of squares, the spread of the wall's loss in it")),
+        Step("sinr_sigma", way.sinr_sigma_db, "dB", told("first order; two sites' shadowing goes together by 0.5 (3GPP TR 36.814)")),
         Step("uplink_margin", way.uplink_margin_db, "dB", back),
-        Step("served_probability", way.probability, "", "min(Phi(strength), Phi(way back)) x Phi(ratio)"),
-        Step("possible", way.possible, "", "min(Phi(strength over hopeless), Phi(ratio over hopeless))"),
+        Step("served_probability", way.probability, "", told("min(Phi(strength), Phi(way back)) x Phi(ratio)")),
+        Step("possible", way.possible, "", told("min(Phi(strength over hopeless), Phi(ratio over hopeless))")),
     )  # fmt: skip

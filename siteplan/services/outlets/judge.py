@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.records.findings import AddressFinding, Aim, MobileFinding, SatelliteFinding, SatelliteView, TerrestrialFinding
 from siteplan.records.parts import Chain, Change, DishUse, Item, KitLine, LevelProfile, OutletFinding, Part, Window
 from siteplan.records.plan import Plan
@@ -108,11 +108,17 @@ def own_chain(name: str, plan: Plan, parts: Mapping[str, Part]) -> Chain:
     """Return a chain that the plan writes out. Raises InputError: no such chain, or a part that the list lacks."""
     table = next((one for one in plan.chains if one.name == name), None)
     if table is None:
-        raise InputError(f"the plan has no [[chains]] called {name!r}; it has: {', '.join(one.name for one in plan.chains) or 'none'}")
+        raise InputError(
+            told(
+                "the plan has no [[chains]] called {name!r}; it has: {name_2}",
+                name=name,
+                name_2=", ".join(one.name for one in plan.chains) or "none",
+            )
+        )
     items = []
     for line in table.items:
         if line.part not in parts:
-            raise InputError(f"item {line.id!r}, part: {lacking(line.part, parts)}")
+            raise InputError(told("item {id!r}, part: {lacking}", id=line.id, lacking=lacking(line.part, parts)))
         items.append(Item(line.id, parts[line.part], line.fed_from, line.length_m, line.serves, line.user_bands))
     return Chain(name, tuple(items), name)
 

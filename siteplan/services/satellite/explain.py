@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from siteplan.constants import SPEED_OF_LIGHT_M_PER_S
+from siteplan.errors import told, wording
 from siteplan.radio.vegetation import foliage_figure_db
 from siteplan.records.emitters import Satellite, Transponder
 from siteplan.records.explained import Section, Step
@@ -26,10 +27,10 @@ from siteplan.sky.clearance import ray_clearance
 
 SERVICE = "satellite"
 _LEAVES_M = 5.0  # the crown of one tree (common practice, no source)
-ANGLES = "vector geometry on the WGS84 ellipsoid, orbit radius 42164 km"
-RULE = "rule of services/satellite/view.py"
+ANGLES = wording("vector geometry on the WGS84 ellipsoid, orbit radius 42164 km")
+RULE = wording("rule of services/satellite/view.py")
 TUBE = f"D/2 + 0.6 sqrt(wavelength x distance): {PRACTICE}"
-RAY = "highest surface along the ray, bilinear, over an Earth of 4/3 its radius (ITU-R P.310, P.834)"
+RAY = wording("highest surface along the ray, bilinear, over an Earth of 4/3 its radius (ITU-R P.310, P.834)")
 
 
 class TracedWork(SpotWork):
@@ -87,13 +88,15 @@ def _look_section(view: SatelliteView) -> Section:
         Step("orbit", satellite.orbit_deg, "deg east", "plan, satellites"),
         *day_steps(view),
         Step("azimuth", look.azimuth_deg, "deg true", ANGLES),
-        Step("magnetic_azimuth", look.magnetic_azimuth_deg, "deg by compass", "true less declination, World Magnetic Model 2025"),
+        Step(
+            "magnetic_azimuth", look.magnetic_azimuth_deg, told("deg by compass"), told("true less declination, World Magnetic Model 2025")
+        ),
         Step("elevation", look.elevation_deg, "deg", ANGLES),
         Step("refraction", look.refraction_deg, "deg", "ITU-R P.834-7, eq. (14)"),
-        Step("apparent_elevation", look.elevation_deg + look.refraction_deg, "deg", "elevation plus refraction"),
+        Step("apparent_elevation", look.elevation_deg + look.refraction_deg, "deg", told("elevation plus refraction")),
         Step("range", look.range_km, "km", ANGLES),
-        Step("skew", look.skew_deg, "deg clockwise", "Earth axis against the local vertical, along the line of sight"),
-        Step("polarisation_offset", satellite.polarisation_offset_deg, "deg", "table of satellites"),
+        Step("skew", look.skew_deg, "deg clockwise", told("Earth axis against the local vertical, along the line of sight")),
+        Step("polarisation_offset", satellite.polarisation_offset_deg, "deg", told("table of satellites")),
     )
     return Section("look_angles", steps, satellite.name, SERVICE)
 
@@ -120,24 +123,33 @@ def _clearance_section(work: TracedWork, satellite: Satellite, view: SatelliteVi
     frequency = min((t.frequency_mhz for t in satellite.transponders), default=limits.DEFAULT_FREQUENCY_MHZ)
     height, dish, ground_only = _asked_for(work, view, frequency)
     steps = (
-        Step("clearance_height", height, "m above ground", "the default mount height, or the highest where no height helps"),
-        Step("clearance_ground_only", ground_only, "", "bare ground alone where that is proof, or all that is known"),
-        Step("dish", dish, "m", f"smallest of the kit that holds the margin, else the smallest: {of_plan(work.plan, 'kit.dishes_m')}"),
-        Step("frequency", frequency, "MHz", "lowest transponder of the table"),
-        Step("wavelength", SPEED_OF_LIGHT_M_PER_S / (frequency * 1e6), "m", "speed of light over frequency (SI)"),
-        Step("clearance_state", seen.state, "", "clear: the needed clearance holds; blocked: the centre ray is below; partly: between"),
+        Step("clearance_height", height, "m above ground", told("the default mount height, or the highest where no height helps")),
+        Step("clearance_ground_only", ground_only, "", told("bare ground alone where that is proof, or all that is known")),
+        Step(
+            "dish",
+            dish,
+            "m",
+            told("smallest of the kit that holds the margin, else the smallest: {of_plan}", of_plan=of_plan(work.plan, "kit.dishes_m")),
+        ),
+        Step("frequency", frequency, "MHz", told("lowest transponder of the table")),
+        Step("wavelength", SPEED_OF_LIGHT_M_PER_S / (frequency * 1e6), "m", told("speed of light over frequency (SI)")),
+        Step(
+            "clearance_state", seen.state, "", told("clear: the needed clearance holds; blocked: the centre ray is below; partly: between")
+        ),
         Step("obstacle_distance", seen.distance_m, "m", RAY),
         Step("obstacle_bearing", seen.bearing_deg, "deg true", RAY),
         Step("obstacle_amsl", seen.obstacle_amsl_m, "m amsl", RAY),
-        Step("obstacle_agl", seen.obstacle_agl_m, "m above ground", "surface less ground there"),
-        Step("obstacle_kind", seen.kind, "", "building outlines, else the surface over the ground"),
+        Step("obstacle_agl", seen.obstacle_agl_m, "m above ground", told("surface less ground there")),
+        Step("obstacle_kind", seen.kind, "", told("building outlines, else the surface over the ground")),
         Step("needed_clearance", seen.needed_m, "m", TUBE),
-        Step("clearance", seen.clearance_m, "m perpendicular to the ray", RAY),
-        Step("spare", seen.spare_deg, "deg", "apparent elevation less the elevation that the needed clearance asks for"),
-        Step("centre_spare", seen.centre_spare_deg, "deg", "the same for the centre ray alone"),
-        Step("obstacle_loss", seen.loss_db, "dB", "covered share of the dish within 2 D^2/wavelength, else ITU-R P.526-16, section 4.1"),
+        Step("clearance", seen.clearance_m, told("m perpendicular to the ray"), RAY),
+        Step("spare", seen.spare_deg, "deg", told("apparent elevation less the elevation that the needed clearance asks for")),
+        Step("centre_spare", seen.centre_spare_deg, "deg", told("the same for the centre ray alone")),
+        Step(
+            "obstacle_loss", seen.loss_db, "dB", told("covered share of the dish within 2 D^2/wavelength, else ITU-R P.526-16, section 4.1")
+        ),
         *_leaves(seen, frequency, view.look.elevation_deg),
-        Step("known_to", seen.known_to_m, "m", "how far the terrain reaches along the ray"),
+        Step("known_to", seen.known_to_m, "m", told("how far the terrain reaches along the ray")),
     )
     return Section("clearance", steps, satellite.name, SERVICE)
 
@@ -146,9 +158,9 @@ def _leaves(seen: Clearance, frequency_mhz: float, elevation_deg: float) -> tupl
     """Return what looking through leaves would take where growth may stand in the ray: a figure, on which nothing rests."""
     if seen.state == "clear" or seen.kind not in ("growth", "object") or not elevation_deg > 0.1:
         return ()
-    source = "ITU-R P.833-10, 2.2, one fit to one pine wood (memory): a figure alone, the ray counts as blocked"
+    source = told("ITU-R P.833-10, 2.2, one fit to one pine wood (memory): a figure alone, the ray counts as blocked")
     figure = foliage_figure_db(frequency_mhz, _LEAVES_M, elevation_deg)
-    return (Step("foliage_figure", figure, f"dB for {_LEAVES_M:g} m of leaves", source),)
+    return (Step("foliage_figure", figure, told("dB for {leaves_m:g} m of leaves", leaves_m=_LEAVES_M), source),)
 
 
 def _places_section(work: TracedWork, satellite: Satellite) -> Section:
@@ -157,13 +169,23 @@ def _places_section(work: TracedWork, satellite: Satellite) -> Section:
     ahead = work.plan.limits.growth_years
     layer = work.site.layer
     steps = (
-        Step("places", float(away.size), "", f"likely places of the antenna, services/shared/site.py ({PRACTICE})"),
-        Step("places_farthest", float(away.max()), "m from the spot", "position error of the address"),
-        Step("places_looked_at", places.looked_at, "", "n: equally likely places these are worth, 1 / sum of squared weights"),
-        Step("places_roof_error", float(places.base_error_m.max()), "m", "1 sigma, greatest: the lie of the roof within half a cell"),
+        Step("places", float(away.size), "", told("likely places of the antenna, services/shared/site.py ({practice})", practice=PRACTICE)),
+        Step("places_farthest", float(away.max()), told("m from the spot"), told("position error of the address")),
+        Step("places_looked_at", places.looked_at, "", told("n: equally likely places these are worth, 1 / sum of squared weights")),
+        Step("places_roof_error", float(places.base_error_m.max()), "m", told("1 sigma, greatest: the lie of the roof within half a cell")),
         Step("mount_error", work.plan.mount.height_error_m, "m", f"1 sigma: {of_plan(work.plan, 'mount.height_error_m')}"),
-        Step("growth_today", work.growth_m(layer, 0.0), "m", f"since the flight: {of_plan(work.plan, 'limits.growth_m_per_year')}"),
-        Step("growth_later", work.growth_m(layer, ahead), "m", f"in {ahead:g} years: {of_plan(work.plan, 'limits.growth_years')}"),
+        Step(
+            "growth_today",
+            work.growth_m(layer, 0.0),
+            "m",
+            told("since the flight: {of_plan}", of_plan=of_plan(work.plan, "limits.growth_m_per_year")),
+        ),
+        Step(
+            "growth_later",
+            work.growth_m(layer, ahead),
+            "m",
+            told("in {ahead:g} years: {of_plan}", ahead=ahead, of_plan=of_plan(work.plan, "limits.growth_years")),
+        ),
     )
     return Section("places", steps, satellite.name, SERVICE)
 
@@ -178,15 +200,15 @@ def _different(asked: list[tuple[dict[str, object], Chance]]) -> list[tuple[dict
 
 def _odds_section(plan: Plan, satellite: Satellite, how: dict[str, object], found: Chance) -> Section:
     steps = (
-        Step("odds_height", found.height_agl_m, "m above ground", "mount heights tried in steps of 0.1 m"),
+        Step("odds_height", found.height_agl_m, "m above ground", told("mount heights tried in steps of 0.1 m")),
         Step("odds_dish", float(how["dish_m"]), "m", of_plan(plan, "kit.dishes_m")),  # type: ignore[arg-type]
-        Step("odds_ground_only", bool(how.get("ground_only", False)), "", "proof by bare ground leaves out what stands on it"),
+        Step("odds_ground_only", bool(how.get("ground_only", False)), "", told("proof by bare ground leaves out what stands on it")),
         Step("odds_growth", float(how.get("growth_m", 0.0)), "m", of_plan(plan, "limits.growth_m_per_year")),  # type: ignore[arg-type]
-        Step("odds_error", float(how["error_m"]), "m", "1 sigma: terrain at both ends, tops between cells, mount"),  # type: ignore[arg-type]
+        Step("odds_error", float(how["error_m"]), "m", told("1 sigma: terrain at both ends, tops between cells, mount")),  # type: ignore[arg-type]
         Step("odds_places_clear", float(how["clear_places"]), "places", RAY),  # type: ignore[arg-type]
-        Step("odds_clear", found.clear, "", "mean over the places, by how likely each is, of Phi(spare height / error)"),
-        Step("odds_centre", found.centre, "", "the same for the centre ray"),
-        Step("odds_possible", found.possible, "", "centre ray, with what may lie between the places: (n p + 1/2) / (n + 1)"),
+        Step("odds_clear", found.clear, "", told("mean over the places, by how likely each is, of Phi(spare height / error)")),
+        Step("odds_centre", found.centre, "", told("the same for the centre ray")),
+        Step("odds_possible", found.possible, "", told("centre ray, with what may lie between the places: (n p + 1/2) / (n + 1)")),
     )
     return Section("odds", steps, satellite.name, SERVICE)
 
@@ -195,9 +217,9 @@ def _link_section(satellite: Satellite, line: LinkLine, plan: Plan) -> Section:
     transponder: Transponder = line.transponder
     steps = [
         Step("dish", line.dish_m, "m", of_plan(plan, "kit.dishes_m")),
-        Step("link_frequency", transponder.frequency_mhz, "MHz", "table of satellites"),
-        Step("link_mode", f"{transponder.system} {transponder.modulation} {transponder.code_rate}", "", "table of satellites"),
-        Step("eirp_source", line.eirp_source, "", "table of satellites" if line.eirp_from == "table" else line.eirp_from),
+        Step("link_frequency", transponder.frequency_mhz, "MHz", told("table of satellites")),
+        Step("link_mode", f"{transponder.system} {transponder.modulation} {transponder.code_rate}", "", told("table of satellites")),
+        Step("eirp_source", line.eirp_source, "", told("table of satellites") if line.eirp_from == "table" else line.eirp_from),
         Step("link_wanted", line.wanted, "", of_wanted(plan)),
         *(Step(one.code, one.value, one.unit, one.source) for one in line.terms),
     ]
@@ -206,7 +228,11 @@ def _link_section(satellite: Satellite, line: LinkLine, plan: Plan) -> Section:
 
 def of_wanted(plan: Plan) -> str:
     """Return where it comes from which transponders count."""
-    return "plan, satellites.wanted_transponders" if plan.satellites.wanted_transponders else "all whose EIRP is stated or measured"
+    return (
+        told("plan, satellites.wanted_transponders")
+        if plan.satellites.wanted_transponders
+        else told("all whose EIRP is stated or measured")
+    )
 
 
 def _dishes_section(satellite: Satellite, view: SatelliteView, plan: Plan) -> Section:
@@ -214,10 +240,10 @@ def _dishes_section(satellite: Satellite, view: SatelliteView, plan: Plan) -> Se
     for one in view.dishes:
         steps += [
             Step("dish", one.dish_m, "m", of_plan(plan, "kit.dishes_m")),
-            Step("dish_weakest", one.weakest, "", "least of margin over the wanted one and of margin in weather"),
-            Step("dish_margin", one.margin_db, "dB", "least clear-sky margin of the wanted transponders"),
-            Step("dish_weather_margin", one.weather_margin_db, "dB", "least margin at the wanted availability"),
-            Step("dish_spare", one.spare_db, "dB", "the lesser of the two over what is wanted"),
+            Step("dish_weakest", one.weakest, "", told("least of margin over the wanted one and of margin in weather")),
+            Step("dish_margin", one.margin_db, "dB", told("least clear-sky margin of the wanted transponders")),
+            Step("dish_weather_margin", one.weather_margin_db, "dB", told("least margin at the wanted availability")),
+            Step("dish_spare", one.spare_db, "dB", told("the lesser of the two over what is wanted")),
             Step("dish_holds", one.holds, "", of_plan(plan, "limits.clear_sky_margin_db", "limits.availability_pct")),
         ]
     return Section("dishes", tuple(steps), satellite.name, SERVICE)
@@ -227,8 +253,10 @@ def _view_section(satellite: Satellite, view: SatelliteView, plan: Plan) -> Sect
     steps = (
         Step("least_elevation", plan.limits.smallest_elevation_deg, "deg", of_plan(plan, "limits.smallest_elevation_deg")),
         Step("view_probability", view.probability, "", RULE),
-        Step("view_mount", view.mount_height_agl_m, "m above ground", "lowest mount height that can be booked"),
-        Step("view_dish", view.dish_m, "m", "smallest dish of the kit that holds margin and availability on every wanted transponder"),
+        Step("view_mount", view.mount_height_agl_m, "m above ground", told("lowest mount height that can be booked")),
+        Step(
+            "view_dish", view.dish_m, "m", told("smallest dish of the kit that holds margin and availability on every wanted transponder")
+        ),
         Step("view_state", str(view.state), "", RULE),
         Step("view_reason", view.reasons[0].code, "", RULE),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from siteplan.errors import told
 from siteplan.radio.methods import free_space, p1812
 from siteplan.records.explained import Step
 from siteplan.records.plan import Plan
@@ -61,11 +62,16 @@ def geometry_steps(
         Step("path_km", distance_m / 1000.0, "km", GEODESIC),
         Step("bearing", bearing_deg, "deg true", GEODESIC),
         Step("tx_ground", float(profile.ground_amsl_m[0]), "m amsl", "terrain"),
-        Step("tx_height", tx_m, "m above ground", "table of senders"),
+        Step("tx_height", tx_m, "m above ground", told("table of senders")),
         Step("rx_ground", float(profile.ground_amsl_m[-1]), "m amsl", "terrain"),
         Step("rx_height", rx_m, "m above ground", of_plan(plan, *height_keys)),
-        Step("profile_points", float(profile.distance_m.size), "points", "every cell near both ends, the highest of each stretch between"),
-        Step("surface_known", profile.surface_known, "share of the path", "terrain"),
+        Step(
+            "profile_points",
+            float(profile.distance_m.size),
+            "points",
+            told("every cell near both ends, the highest of each stretch between"),
+        ),
+        Step("surface_known", profile.surface_known, told("share of the path"), "terrain"),
         Step("lat_mid", profile.lat_mid_deg, "deg", GEODESIC),
         Step("delta_n", plan.limits.delta_n, "N-units/km", of_plan(plan, "limits.delta_n")),
         Step("n0", plan.limits.n0, "N-units", of_plan(plan, "limits.n0")),
@@ -75,17 +81,24 @@ def geometry_steps(
 def loss_steps(loss: PathLoss, *, frequency_mhz: float, polarisation: str, time_pct: float, location_pct: float) -> tuple[Step, ...]:
     """Return the losses of one frequency over one path, in the order of the method."""
     steps = [
-        Step("path_frequency", frequency_mhz, "MHz", "table of senders"),
-        Step("path_polarisation", polarisation, "", "table of senders"),
-        Step("time_pct", time_pct, "% of time", "both sides are medians (ITU-R BT.1368)"),
-        Step("location_pct", location_pct, "% of locations", "both sides are medians (ITU-R BT.1368)"),
-        Step("method", loss.method, "", "the plan's method; p1812 is free space and diffraction (P.525, P.526) under 250 m"),
+        Step("path_frequency", frequency_mhz, "MHz", told("table of senders")),
+        Step("path_polarisation", polarisation, "", told("table of senders")),
+        Step("time_pct", time_pct, "% of time", told("both sides are medians (ITU-R BT.1368)")),
+        Step("location_pct", location_pct, "% of locations", told("both sides are medians (ITU-R BT.1368)")),
+        Step("method", loss.method, "", told("the plan's method; p1812 is free space and diffraction (P.525, P.526) under 250 m")),
     ]
     for name, (unit, source) in TERMS.items():
         if name in loss.intermediates:
             steps.append(Step(name, float(loss.intermediates[name]), unit, source))
     if math.isfinite(loss.what_blocks_m):
-        steps.append(Step("edge_km", loss.what_blocks_m / 1000.0, "km from the sender", f"{_P1812}, 4.3.1: the edge with the greatest nu"))
+        steps.append(
+            Step(
+                "edge_km",
+                loss.what_blocks_m / 1000.0,
+                told("km from the sender"),
+                told("{p1812}, 4.3.1: the edge with the greatest nu", p1812=_P1812),
+            )
+        )
     steps.append(Step("loss", loss.loss_db, "dB", _LOSS_SOURCES.get(loss.method, loss.method)))
     return tuple(steps)
 
@@ -94,8 +107,10 @@ def sigma_steps(loss: PathLoss, plan: Plan, *, sigma_db: float, clutter_sigma_db
     """Return the parts of the error of a predicted strength. clutter_sigma_db is 0 where trees and buildings at the house are known."""
     error_db, key = error_of_method(loss, plan)
     return (
-        Step("sigma_location", loss.sigma_db, "dB", "GE06 Agreement, annex 2; ITU-R P.1546-6, annex 5"),
+        Step("sigma_location", loss.sigma_db, "dB", told("GE06 Agreement, annex 2; ITU-R P.1546-6, annex 5")),
         Step("sigma_method", error_db, "dB", of_plan(plan, key)),
-        Step("sigma_clutter", clutter_sigma_db, "dB", "where trees and buildings at the house are unknown: common practice, no source"),
-        Step("sigma", sigma_db, "dB", "root of the sum of squares"),
+        Step(
+            "sigma_clutter", clutter_sigma_db, "dB", told("where trees and buildings at the house are unknown: common practice, no source")
+        ),
+        Step("sigma", sigma_db, "dB", told("root of the sum of squares")),
     )

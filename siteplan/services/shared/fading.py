@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.errors import InputError, MethodRangeError
+from siteplan.errors import InputError, MethodRangeError, told
 from siteplan.radio import atmosphere
 from siteplan.radio.availability import WORST_MONTH_SOURCE, Availability, availability, hours_per_year, worst_month_pct
 from siteplan.radio.fade_lattice import FadeLattice, fade_lattice
@@ -66,7 +66,7 @@ def tilt_deg(polarisation: str, skew_deg: float) -> float:
     if letter in ("L", "R"):
         return 45.0
     if letter not in ("H", "V"):
-        raise InputError(f"the polarisation is {polarisation!r}; give H, V, L or R")
+        raise InputError(told("the polarisation is {polarisation!r}; give H, V, L or R", polarisation=polarisation))
     from_vertical = math.degrees(math.acos(min(abs(math.cos(math.radians(skew_deg))), 1.0)))
     return 90.0 - from_vertical if letter == "V" else from_vertical
 
@@ -75,7 +75,14 @@ def _sky(lat_deg: float, lon_deg: float, height_amsl_m: float | None) -> tuple[a
     if height_amsl_m is None or math.isnan(height_amsl_m):
         height_amsl_m = max(atmosphere.map_ground_amsl_m(lat_deg=lat_deg, lon_deg=lon_deg), LOWEST_M)
     if not LOWEST_M <= height_amsl_m <= HIGHEST_M:
-        raise InputError(f"height_amsl_m is {height_amsl_m:g}. Allowed: {LOWEST_M:g} to {HIGHEST_M:g} m, the Earth's own ground.")
+        raise InputError(
+            told(
+                "height_amsl_m is {height_amsl_m:g}. Allowed: {lowest_m:g} to {highest_m:g} m, the Earth's own ground.",
+                height_amsl_m=height_amsl_m,
+                lowest_m=LOWEST_M,
+                highest_m=HIGHEST_M,
+            )
+        )
     return atmosphere.climate_at(lat_deg=lat_deg, lon_deg=lon_deg, height_amsl_m=height_amsl_m), height_amsl_m
 
 
@@ -105,11 +112,9 @@ def fade_here(
     asked = {"frequency_mhz": frequency_mhz, "elevation_deg": elevation_deg, "tilt_deg": tilt_deg, "time_pct": time_pct}
     found = atmosphere.fade(sky, **asked, dish_m=dish_m, efficiency=efficiency, rain_001_mm_per_h=rain_001_mm_per_h)
     if not math.isfinite(found.total_db):
-        raise MethodRangeError(f"The world maps of clouds and water vapour do not reach latitude {lat_deg:g}.")
+        raise MethodRangeError(told("The world maps of clouds and water vapour do not reach latitude {lat_deg:g}.", lat_deg=lat_deg))
     rate = float(sky.rain_001_mm_per_h) if rain_001_mm_per_h is None else rain_001_mm_per_h
-    path = rain_path(
-        lat_deg=lat_deg, height_amsl_m=height, rain_height_amsl_m=sky.rain_height_amsl_m, rain_001_mm_per_h=rate, **asked
-    )
+    path = rain_path(lat_deg=lat_deg, height_amsl_m=height, rain_height_amsl_m=sky.rain_height_amsl_m, rain_001_mm_per_h=rate, **asked)
     clear = float(atmosphere.clear_sky_gas_db(sky, frequency_mhz=frequency_mhz, elevation_deg=elevation_deg))
     return Weather(
         *(float(getattr(found, part)) for part in ("rain_db", "gas_db", "cloud_db", "scintillation_db", "total_db", "absorption_db")),
@@ -159,9 +164,7 @@ def link_fade(
         efficiency=efficiency,
     )
     clear = weather.clear_sky_gas_db
-    colder = float(
-        atmosphere.g_over_t_loss_db(attenuation_db=weather.absorption_db, system_noise_k=system_noise_k, clear_sky_db=clear)
-    )
+    colder = float(atmosphere.g_over_t_loss_db(attenuation_db=weather.absorption_db, system_noise_k=system_noise_k, clear_sky_db=clear))
     return LinkFade(weather, colder, max(weather.total_db - clear + colder, 0.0))
 
 

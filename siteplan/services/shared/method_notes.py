@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from siteplan.errors import told
 from siteplan.radio import building_entry, clutter_loss, vegetation
 from siteplan.radio.methods import hata
 from siteplan.radio.methods.shape import Range
@@ -32,14 +33,17 @@ def _bounds(name: str, held: Range, below_m: float) -> tuple[Bound, ...]:
 
 
 def _losses() -> tuple[MethodNote, ...]:
-    any_share = Bound("locations", 0.0, 100.0, "% (ends left out)")
+    any_share = Bound("locations", 0.0, 100.0, told("% (ends left out)"))
     forest = vegetation.MIXED_FOREST
     return (
         MethodNote(
             "p2108_height_gain",
             clutter_loss.HEIGHT_GAIN_LABEL,
             "loss",
-            (Bound("frequency", *clutter_loss.HEIGHT_GAIN_MHZ, "MHz"), Bound("rx_height", 0.0, math.inf, "m above ground (0 left out)")),
+            (
+                Bound("frequency", *clutter_loss.HEIGHT_GAIN_MHZ, "MHz"),
+                Bound("rx_height", 0.0, math.inf, told("m above ground (0 left out)")),
+            ),
         ),
         MethodNote(
             "p2108_terrestrial",
@@ -64,11 +68,14 @@ def _losses() -> tuple[MethodNote, ...]:
             (
                 Bound("frequency", *building_entry.FREQUENCY_MHZ, "MHz"),
                 Bound("elevation", -90.0, 90.0, "deg"),
-                Bound("probability", 0.0, 100.0, "% (ends left out)"),
+                Bound("probability", 0.0, 100.0, told("% (ends left out)")),
             ),
         ),
         MethodNote(
-            "p833_woodland", f"{vegetation.LABEL}, 2.1", "loss", (Bound("frequency", forest[0][0], forest[-1][0], "MHz (mixed forest)"),)
+            "p833_woodland",
+            f"{vegetation.LABEL}, 2.1",
+            "loss",
+            (Bound("frequency", forest[0][0], forest[-1][0], told("MHz (mixed forest)")),),
         ),
         MethodNote("p833_slant", f"{vegetation.LABEL}, 2.2", "loss", (Bound("frequency", *vegetation.FOLIAGE_MHZ, "MHz"),)),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from siteplan.errors import InputError
+from siteplan.errors import InputError, told
 from siteplan.radio.clutter_loss import height_gain_loss_db
 from siteplan.radio.methods.shape import DEFAULT_SIGMA_DB
 from siteplan.radio.methods.table import BY_LENGTH, DEFAULT, METHODS, method_for
@@ -53,7 +53,14 @@ def work_path(
     letters = [polarisations] * count if isinstance(polarisations, str) else list(polarisations)
     powers = [float(erps_kw)] * count if isinstance(erps_kw, int | float) else list(erps_kw)
     if len(letters) != count or len(powers) != count:
-        raise InputError(f"{count} frequencies, {len(letters)} polarisations and {len(powers)} powers; give as many of each, or one")
+        raise InputError(
+            told(
+                "{count} frequencies, {letters} polarisations and {powers} powers; give as many of each, or one",
+                count=count,
+                letters=len(letters),
+                powers=len(powers),
+            )
+        )
     geometry = prepare(
         profile.rounded(),
         tx_height_agl_m=tx_height_agl_m,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from siteplan.errors import told, wording
 from siteplan.radio.modes import terrestrial_mode
 from siteplan.radio.protection import SOURCE as PROTECTION
 from siteplan.radio.single_frequency import WEIGHTING
@@ -23,7 +24,7 @@ from siteplan.services.terrestrial.ways import losses_over
 
 SERVICE = "terrestrial"
 HEIGHT = "mount.aerial_height_agl_m"
-NEED = "GE06 Agreement, annex 2; ITU-R BT.1368"
+NEED = wording("GE06 Agreement, annex 2; ITU-R BT.1368")
 
 
 def explain(site: Site, finding: TerrestrialFinding, plan: Plan) -> tuple[Section, ...]:
@@ -73,60 +74,98 @@ def _multiplex_steps(line: MultiplexLine, loss: PathLoss, site: Site, plan: Plan
             time_pct=limits.TIME_PCT,
             location_pct=limits.LOCATION_PCT,
         ),
-        Step("erp", multiplex.erp_dbw, "dBW over a half-wave dipole", "table of transmitters, in its greatest direction"),
-        Step("tx_pattern", line.pattern_db, "dB", f"pattern {multiplex.pattern.name or multiplex.pattern.shape}, radio/pattern.py"),
-        Step("field", line.field_strength_dbuv_per_m, "dBuV/m", "199.36 + 20 log f(GHz) - loss + 10 log kW: ITU-R P.1812-8, eq. (70)"),
+        Step("erp", multiplex.erp_dbw, told("dBW over a half-wave dipole"), told("table of transmitters, in its greatest direction")),
+        Step(
+            "tx_pattern",
+            line.pattern_db,
+            "dB",
+            told("pattern {name}, radio/pattern.py", name=multiplex.pattern.name or multiplex.pattern.shape),
+        ),
+        Step(
+            "field", line.field_strength_dbuv_per_m, "dBuV/m", told("199.36 + 20 log f(GHz) - loss + 10 log kW: ITU-R P.1812-8, eq. (70)")
+        ),
         *_network_steps(line),
         Step(
             "plane_loss",
             line.plane_db,
             "dB",
-            f"wave {multiplex.polarisation} at the aerial's plane: ITU-R BT.419-3 (memory), radio/tv_aerial.py",
+            told(
+                "wave {polarisation} at the aerial's plane: ITU-R BT.419-3 (memory), radio/tv_aerial.py",
+                polarisation=multiplex.polarisation,
+            ),
         ),
-        Step("mode", multiplex.mode, "", "table of transmitters"),
+        Step("mode", multiplex.mode, "", told("table of transmitters")),
         Step("raw_cn", need.raw_cn_db, "dB", f"{channel} channel: {mode.source}; {mode.status}"),
         Step("implementation", need.implementation_db, "dB", terms.source),
         Step("pilots", need.pilot_db, "dB", terms.source),
-        Step("backstop", need.backstop_db, "dB", f"noise that follows the signal, {terms.backstop_dbc:g} dBc: {terms.source}"),
-        Step("needed_cn", need.cn_db, "dB", f"raw {channel} C/N, implementation, pilots and back-stop noise"),
         Step(
-            "noise_figure", need.noise_figure_db, "dB", f"{NEED}; with an amplifier Friis (1944), {of_plan(plan, 'kit.amplifier_gain_db')}"
+            "backstop",
+            need.backstop_db,
+            "dB",
+            told("noise that follows the signal, {backstop_dbc:g} dBc: {source}", backstop_dbc=terms.backstop_dbc, source=terms.source),
+        ),
+        Step("needed_cn", need.cn_db, "dB", told("raw {channel} C/N, implementation, pilots and back-stop noise", channel=channel)),
+        Step(
+            "noise_figure",
+            need.noise_figure_db,
+            "dB",
+            told("{need}; with an amplifier Friis (1944), {of_plan}", need=NEED, of_plan=of_plan(plan, "kit.amplifier_gain_db")),
         ),
         Step("noise", need.noise_dbw, "dBW", f"F + 10 log(k T0 B): {NEED}"),
         Step("minimum_power", need.minimum_power_dbw, "dBW", f"C/N + noise: {NEED}"),
-        Step("aerial_gain", need.gain_dbd, "dBd", f"{of_plan(plan, 'kit.aerial_gain_dbd')}, at this frequency"),
-        Step("feeder_loss", need.feeder_loss_db, "dB", f"{of_plan(plan, 'kit.aerial_feeder_loss_db')}, at this frequency"),
-        Step("indoor_loss", need.indoor_db, "dB", f"{of_plan(plan, 'transmitters.reception')}; GE06 Agreement, annex 2 (memory)"),
-        Step("minimum_field", need.minimum_field_dbuv_per_m, "dBuV/m", f"power - effective area + feeder + 145.8: {NEED}"),
-        Step("location_allowance", need.location_db, "dB", f"1.645 x {need.sigma_db:.1f} dB for 95 % of locations: {NEED}"),
-        Step("minimum_median", need.minimum_median_dbuv_per_m, "dBuV/m", f"minimum field + allowance: {NEED}"),
+        Step("aerial_gain", need.gain_dbd, "dBd", told("{of_plan}, at this frequency", of_plan=of_plan(plan, "kit.aerial_gain_dbd"))),
+        Step(
+            "feeder_loss",
+            need.feeder_loss_db,
+            "dB",
+            told("{of_plan}, at this frequency", of_plan=of_plan(plan, "kit.aerial_feeder_loss_db")),
+        ),
+        Step(
+            "indoor_loss",
+            need.indoor_db,
+            "dB",
+            told("{of_plan}; GE06 Agreement, annex 2 (memory)", of_plan=of_plan(plan, "transmitters.reception")),
+        ),
+        Step("minimum_field", need.minimum_field_dbuv_per_m, "dBuV/m", told("power - effective area + feeder + 145.8: {need}", need=NEED)),
+        Step(
+            "location_allowance",
+            need.location_db,
+            "dB",
+            told("1.645 x {sigma_db:.1f} dB for 95 % of locations: {need}", sigma_db=need.sigma_db, need=NEED),
+        ),
+        Step("minimum_median", need.minimum_median_dbuv_per_m, "dBuV/m", told("minimum field + allowance: {need}", need=NEED)),
         *(step for number, one in enumerate(line.disturbances[:4], 1) for step in _disturbance_steps(one, number, plan)),
-        Step("disturbances", float(len(line.disturbances)), "unwanted senders that count", "services/terrestrial/disturb.py"),
+        Step("disturbances", float(len(line.disturbances)), told("unwanted senders that count"), "services/terrestrial/disturb.py"),
         Step(
             "usable_field",
             line.usable_dbuv_per_m,
             "dBuV/m",
-            "power sum of the minimum field and what each asks for: GE06 Agreement (memory)",
+            told("power sum of the minimum field and what each asks for: GE06 Agreement (memory)"),
         ),
         Step(
             "needed_median",
             line.needed_median_dbuv_per_m,
             "dBuV/m",
-            "usable field + 1.645 sigma over locations, the unwanted's by its share",
+            told("usable field + 1.645 sigma over locations, the unwanted's by its share"),
         ),
-        Step("cn", line.cn_db, "dB", "field over the field that is as strong as the noise"),
-        Step("margin", line.margin_db, "dB", "median field less the median field that is needed"),
+        Step("cn", line.cn_db, "dB", told("field over the field that is as strong as the noise")),
+        Step("margin", line.margin_db, "dB", told("median field less the median field that is needed")),
         Step(
             "level",
             line.level_dbuv,
-            "dBuV at the aerial's terminals, 75 ohm",
-            "E - 20 log f(MHz) + 31.5 + G(dBi): field to terminal voltage, units.py",
+            told("dBuV at the aerial's terminals, 75 ohm"),
+            told("E - 20 log f(MHz) + 31.5 + G(dBi): field to terminal voltage, units.py"),
         ),
-        Step("receiver_level", line.receiver_dbuv, "dBuV", "after the planned feeder, and amplifier if there is one"),
+        Step("receiver_level", line.receiver_dbuv, "dBuV", told("after the planned feeder, and amplifier if there is one")),
         *sigma_steps(loss, plan, sigma_db=line.sigma_db, clutter_sigma_db=clutter_sigma_db(site)),
-        Step("served_probability", line.probability, "", "Phi((median field - usable field) / sigma)"),
-        Step("time_fade", line.fade_db, "dB", "P.1812-8: rise from 50 % to 1 % of time, taken as the fall to 99 % (common practice)"),
-        Step("served_99", line.probability_99, "", "Phi((median field - fall - usable field) / sigma): locations served for 99 % of time"),
+        Step("served_probability", line.probability, "", told("Phi((median field - usable field) / sigma)")),
+        Step("time_fade", line.fade_db, "dB", told("P.1812-8: rise from 50 % to 1 % of time, taken as the fall to 99 % (common practice)")),
+        Step(
+            "served_99",
+            line.probability_99,
+            "",
+            told("Phi((median field - fall - usable field) / sigma): locations served for 99 % of time"),
+        ),
     )
 
 
@@ -134,74 +173,89 @@ def _network_steps(line: MultiplexLine) -> tuple[Step, ...]:
     if not line.multiplex.network:
         return ()
     return (
-        Step("network", line.multiplex.network, "", "table of transmitters"),
-        Step("guard", line.multiplex.guard_us, "us", "FFT size and share, table of transmitters"),
-        Step("network_gain", line.network_db, "dB", f"useful signals of the network power-summed: {WEIGHTING}"),
+        Step("network", line.multiplex.network, "", told("table of transmitters")),
+        Step("guard", line.multiplex.guard_us, "us", told("FFT size and share, table of transmitters")),
+        Step("network_gain", line.network_db, "dB", told("useful signals of the network power-summed: {weighting}", weighting=WEIGHTING)),
     )
 
 
 def _disturbance_steps(one: Disturbance, number: int, plan: Plan) -> tuple[Step, ...]:
-    how = "bounded by free space: the ground between is not known" if one.free_space else "ITU-R P.1812-8 at 1 % of time"
+    how = told("bounded by free space: the ground between is not known") if one.free_space else told("ITU-R P.1812-8 at 1 % of time")
     turned = (
-        "ITU-R BT.419-3 (plane: memory), not summed with the pattern" if not plan.kit.aerial_directivity else "plan, kit.aerial_directivity"
+        told("ITU-R BT.419-3 (plane: memory), not summed with the pattern")
+        if not plan.kit.aerial_directivity
+        else told("plan, kit.aerial_directivity")
     )
     share = f"; {WEIGHTING}" if one.weight_db else ""
     return (
-        Step(f"unwanted_{number}", f"{one.transmitter}, {one.multiplex} ({one.relation})", "", "table of transmitters"),
+        Step(f"unwanted_{number}", f"{one.transmitter}, {one.multiplex} ({one.relation})", "", told("table of transmitters")),
         Step("unwanted_bearing", one.bearing_deg, "deg true", "WGS84 geodesic"),
         Step("unwanted_field", one.field_dbuv_per_m, "dBuV/m", how),
         Step("unwanted_turned", one.discrimination_db, "dB", turned),
         Step("unwanted_ratio", one.protection_db, "dB", PROTECTION),
-        Step("unwanted_asks", one.nuisance_dbuv_per_m, "dBuV/m", f"field - turned away + ratio{share}"),
+        Step("unwanted_asks", one.nuisance_dbuv_per_m, "dBuV/m", told("field - turned away + ratio{share}", share=share)),
     )
 
 
 def _choice_section(choice: AerialChoice, plan: Plan) -> Section:
-    level = f"raw C/N + {limits.OUTLET_OVER_CN_DB} dB at least (EN 60728-1, dvbt2_outlet_levels), {limits.OUTLET_MOST_DBUV:g} dBuV at most"
+    level = told(
+        "raw C/N + {outlet_over_cn_db} dB at least (EN 60728-1, dvbt2_outlet_levels), {outlet_most_dbuv:g} dBuV at most",
+        outlet_over_cn_db=limits.OUTLET_OVER_CN_DB,
+        outlet_most_dbuv=limits.OUTLET_MOST_DBUV,
+    )
     steps = [
-        Step("aerial_group", choice.group or None, "", "narrowest group of radio/tv_aerial.py that takes the channels aimed at"),
-        Step("aerial_from", choice.from_mhz, "MHz", "lowest edge of the channels aimed at"),
+        Step("aerial_group", choice.group or None, "", told("narrowest group of radio/tv_aerial.py that takes the channels aimed at")),
+        Step("aerial_from", choice.from_mhz, "MHz", told("lowest edge of the channels aimed at")),
         Step("aerial_to", choice.to_mhz, "MHz", "highest edge"),
-        Step("aerial_plane", choice.plane, "", "most of its multiplexes"),
+        Step("aerial_plane", choice.plane, "", told("most of its multiplexes")),
         Step("weakest_level", choice.weakest_dbuv, "dBuV", level),
         Step("strongest_level", choice.strongest_dbuv, "dBuV", level),
-        Step("amplifier", choice.amplifier, "", "services/terrestrial/choice.py (common practice)"),
+        Step("amplifier", choice.amplifier, "", told("services/terrestrial/choice.py (common practice)")),
         Step(
             "amplifier_helps",
             choice.helps_db,
             "dB",
-            f"{limits.ADVISED_GAIN_DB:g} dB gain, {limits.ADVISED_FIGURE_DB:g} dB noise: Friis (1944)",
+            told(
+                "{advised_gain_db:g} dB gain, {advised_figure_db:g} dB noise: Friis (1944)",
+                advised_gain_db=limits.ADVISED_GAIN_DB,
+                advised_figure_db=limits.ADVISED_FIGURE_DB,
+            ),
         ),
-        Step("open_difference", choice.difference_db, "dB", "first less second aim, weakest margin over the programmes both carry"),
-        Step("open_sigma", choice.difference_sigma_db, "dB", "root of the sum of squares of both sigmas"),
-        Step("open_with", choice.open_with or None, "", "open where the difference is under its sigma"),
-        Step("second_aerial", choice.second or None, "", "adds most programmes that can be promised"),
-        Step("second_adds", "; ".join(choice.adds) or None, "", "table of transmitters"),
+        Step("open_difference", choice.difference_db, "dB", told("first less second aim, weakest margin over the programmes both carry")),
+        Step("open_sigma", choice.difference_sigma_db, "dB", told("root of the sum of squares of both sigmas")),
+        Step("open_with", choice.open_with or None, "", told("open where the difference is under its sigma")),
+        Step("second_aerial", choice.second or None, "", told("adds most programmes that can be promised")),
+        Step("second_adds", "; ".join(choice.adds) or None, "", told("table of transmitters")),
     ]
     if choice.mobile is not None:
         mobile = choice.mobile
         steps += [
-            Step("mobile_strongest", f"{mobile.operator}, {mobile.site}, {mobile.frequency_mhz:g} MHz", "", "table of sectors"),
+            Step("mobile_strongest", f"{mobile.operator}, {mobile.site}, {mobile.frequency_mhz:g} MHz", "", told("table of sectors")),
             Step(
                 "mobile_level",
                 mobile.level_dbuv,
                 "dBuV",
-                "EIRP at full load + pattern - ITU-R P.1812-8 loss + aerial gain - BT.419-3, both planes",
+                told("EIRP at full load + pattern - ITU-R P.1812-8 loss + aerial gain - BT.419-3, both planes"),
             ),
-            Step("mobile_total", mobile.total_dbuv, "dBuV", "power sum of all that matter"),
+            Step("mobile_total", mobile.total_dbuv, "dBuV", told("power sum of all that matter")),
             Step(
                 "mobile_amplified", mobile.after_amplifier_dbuv, "dBuV", of_plan(plan, "kit.amplifier_gain_db", "kit.amplifier_most_dbuv")
             ),
-            Step("mobile_overload", limits.OVERLOAD_DBUV, "dBuV", "Report ITU-R BT.2215 (memory)"),
+            Step("mobile_overload", limits.OVERLOAD_DBUV, "dBuV", told("Report ITU-R BT.2215 (memory)")),
             Step(
                 "mobile_ratio",
                 FAR_RATIO_DB,
                 "dB",
-                f"over the weakest channel; {NEAR_RATIO_DB:g} dB near it: BT.2215, BT.2033 (memory)",
+                told("over the weakest channel; {near_ratio_db:g} dB near it: BT.2215, BT.2033 (memory)", near_ratio_db=NEAR_RATIO_DB),
             ),
-            Step("mobile_advice", mobile.advice, "", f"because of {mobile.why}" if mobile.why else "nothing is exceeded"),
             Step(
-                "uplink_level", mobile.uplink_dbuv, "dBuV", "a 23 dBm phone 10 m away at 703 MHz: 3GPP TS 36.101; distance common practice"
+                "mobile_advice", mobile.advice, "", told("because of {why}", why=mobile.why) if mobile.why else told("nothing is exceeded")
+            ),
+            Step(
+                "uplink_level",
+                mobile.uplink_dbuv,
+                "dBuV",
+                told("a 23 dBm phone 10 m away at 703 MHz: 3GPP TS 36.101; distance common practice"),
             ),
         ]
     return Section("aerial_choice", tuple(steps), "", SERVICE)
