@@ -9,6 +9,7 @@ import typer
 
 from siteplan.cli.run import OutOption, PlanArgument, QuietOption
 from siteplan.cli.working import Working
+from siteplan.errors import told
 
 
 def _box(text: str | None) -> str | None:

@@ -9,6 +9,7 @@ import typer
 
 from siteplan.cli.run import OutOption, PdfOption, PlanArgument
 from siteplan.cli.working import Working
+from siteplan.errors import told
 
 
 def proof(
@@ -28,5 +29,5 @@ def proof(
         page, lines = make_proof(plan, address, sign=sign, pictures=pictures, out=out, pdf=pdf, clock=working.now)
     for line in lines:
         typer.echo(line)
-    typer.echo(f"Open {page}")
+    typer.echo(told("Open {page}", page=page))
     return 0

@@ -8,6 +8,7 @@ import typer
 
 from siteplan.cli.run import OutOption, PlanArgument
 from siteplan.cli.working import Working
+from siteplan.errors import told
 
 
 def review(
@@ -21,6 +22,6 @@ def review(
 
         page, shown = make_review(plan, names=names, out=out, clock=working.now)
     booked = sum(one.booked for one in shown.missing)
-    typer.echo(f"{booked} booked jobs have no report, {len(shown.done)} jobs have one")
-    typer.echo(f"Open {page}")
+    typer.echo(told("{booked} booked jobs have no report, {done} jobs have one", booked=booked, done=len(shown.done)))
+    typer.echo(told("Open {page}", page=page))
     return 0

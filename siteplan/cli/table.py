@@ -8,6 +8,8 @@ from typing import NoReturn
 
 import typer
 
+from siteplan.errors import told
+
 INTERRUPTED = 130
 # name of the command -> (module in siteplan.cli and function in it, the line in the list of commands)
 COMMANDS = {
@@ -76,7 +78,7 @@ def main() -> None:
 
 
 def _stopped() -> NoReturn:
-    typer.echo("siteplan: stopped; what was written before is complete, nothing is half done.", err=True)
+    typer.echo(told("siteplan: stopped; what was written before is complete, nothing is half done."), err=True)
     sys.exit(INTERRUPTED)
 
 
@@ -91,5 +93,7 @@ def _click_or_bug(wrong: Exception) -> None:
     from siteplan.cli.log import log_bug
 
     place = log_bug(wrong)
-    typer.echo(f"siteplan: something went wrong inside siteplan itself ({type(wrong).__name__}). Details are in {place}", err=True)
+    kind = type(wrong).__name__
+    words = told("siteplan: something went wrong inside siteplan itself ({kind}). Details are in {place}", kind=kind, place=place)
+    typer.echo(words, err=True)
     sys.exit(1)

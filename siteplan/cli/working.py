@@ -8,6 +8,8 @@ from datetime import UTC, datetime
 
 import typer
 
+from siteplan.errors import told
+
 
 class Working:
     """A progress line that steps aside where nobody watches: every tenth part is printed where stderr is not a terminal."""
@@ -41,11 +43,11 @@ class Working:
         if self._live and (time.monotonic() - self._last > 0.1 or done == total):
             self._last = time.monotonic()
             self._shown = part
-            sys.stderr.write(f"\r{what}: {done} of {total}   ")
+            sys.stderr.write("\r" + told("{what}: {done} of {total}", what=what, done=done, total=total) + "   ")
             sys.stderr.flush()
         elif not self._live and part > self._shown:
             self._shown = part
-            typer.echo(f"{what}: {done} of {total}", err=True)
+            typer.echo(told("{what}: {done} of {total}", what=what, done=done, total=total), err=True)
 
     @staticmethod
     def now() -> datetime:

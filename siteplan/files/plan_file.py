@@ -145,7 +145,7 @@ class _Reader:
         if re.search(r'"[^"]*\\', shown) and ("escape" in what.lower() or "\\" in what or "hex" in what.lower()):
             return PlanError(told("this path can't be read"), file=self.name, line=line, value=shown, allowed=_SLASHES)
         return PlanError(
-            told("this is not valid TOML: {what}{what_2}", what=what[:1].lower(), what_2=what[1:]),
+            told("this is not valid TOML: {what}", what=what[:1].lower() + what[1:]),
             file=self.name,
             line=line,
             value=shown[:200],

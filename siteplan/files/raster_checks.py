@@ -95,14 +95,7 @@ def bands(name: str, count: int, meanings: Sequence[str], dtype: str, palette: b
     if count == 2 and "alpha" in meanings[1:]:
         return
     if palette or (count in (3, 4) and dtype in ("uint8", "uint16")):
-        raise RasterError(
-            told(
-                "{name}: this is a picture ({count} band{count_2} of colours), not heights; name the file with the elevations",
-                name=name,
-                count=count,
-                count_2="s" * (count > 1),
-            )
-        )
+        raise RasterError(told("{name}: this is a picture, not heights; name the file with the elevations", name=name))
     if dtype.startswith("complex"):
         raise RasterError(told("{name}: holds complex numbers, not heights; name the file with the elevations", name=name))
     raise RasterError(
@@ -118,14 +111,7 @@ def shape(name: str, rows: int, cols: int) -> None:
     """Raise RasterError where there are not at least two rows and two columns to look between."""
     if rows < 2 or cols < 2:
         raise RasterError(
-            told(
-                "{name}: only {rows} row{rows_2} and {cols} column{cols_2} of cells; at least two of each are needed",
-                name=name,
-                rows=rows,
-                rows_2="s" * (rows != 1),
-                cols=cols,
-                cols_2="s" * (cols != 1),
-            )
+            told("{name}: only {rows} × {cols} cells; at least two rows and two columns are needed", name=name, rows=rows, cols=cols)
         )
 
 

@@ -167,9 +167,9 @@ def need_columns(table: Table, wanted: Sequence[str], have: Sequence[str]) -> No
     missing = [name for name in wanted if name not in have]
     if missing:
         raise TableError(
-            told(
-                "column{missing} {missing_2} missing; the columns are: {columns}",
-                missing='s' * (len(missing) > 1), missing_2=', '.join(missing), columns=', '.join(table.columns)
-            ), file=table.file,
+            told("columns missing: {missing}; the columns are: {columns}", missing=", ".join(missing), columns=", ".join(table.columns))
+            if len(missing) > 1
+            else told("column {missing} missing; the columns are: {columns}", missing=missing[0], columns=", ".join(table.columns)),
+            file=table.file,
             row=table.heading_row,
-        )  # fmt: skip
+        )

@@ -171,7 +171,7 @@ def _work(
                 place, finding = job.result()
                 found[place] = finding
                 if progress is not None:
-                    progress("judging", len(found), total)
+                    progress(told("judging"), len(found), total)
         except BaseException:
             for job in jobs:
                 job.cancel()

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.errors import wording
+from siteplan.errors import told, wording
 from siteplan.files.emitters import read_sectors
 from siteplan.files.folder import UNFINISHED, last_record, publish, try_folder
 from siteplan.files.run_record import settings, versions
@@ -91,7 +91,7 @@ def do_area(
     files = contents_of(products, grid, table)
     overlays = overlays_of({name: one.bands for name, one in products.items()}, grid, json.loads(json.dumps(table)))
     files[PAGE] = _page(plan, senders, overlays, grid, on_date.isoformat())
-    step = (lambda done, of: progress("writing", done, of)) if progress else None
+    step = (lambda done, of: progress(told("writing"), done, of)) if progress else None
 
     def record() -> Mapping[str, object]:
         line = {

@@ -126,11 +126,9 @@ def aim_lines(found: dict[str, object]) -> list[str]:
     beside = (
         ""
         if declination is None
-        else told(
-            "magnetic; declination {declination:.2f}° {declination_2}",
-            declination=abs(declination),
-            declination_2="east" if declination >= 0 else "west",
-        )
+        else told("magnetic; declination {degrees:.2f}° east", degrees=declination)
+        if declination >= 0
+        else told("magnetic; declination {degrees:.2f}° west", degrees=-declination)
     )
     if found["declination_error_deg"] is not None:
         beside += told(", give or take {declination_error_deg:.1f}°", declination_error_deg=found["declination_error_deg"])

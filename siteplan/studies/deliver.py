@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+from siteplan.errors import told
 from siteplan.files import folder as folder_door
 from siteplan.files.expected import EXPECTED_FILE, KIT_FILE, expected_csv, kit_csv
 from siteplan.files.folder import RUN_RECORD, Content, last_record, publish
@@ -70,7 +71,7 @@ def deliver(
     def record() -> dict[str, object]:
         return _record(findings, folder, started, clock, added=one)
 
-    step = (lambda done, of: progress("writing", done, of)) if progress else None
+    step = (lambda done, of: progress(told("writing"), done, of)) if progress else None
     notes = publish(folder, files, record, keep=one, progress=step)
     first = next((name for name in ("index.html", "verdicts.xlsx", *files) if name in files), None)
     return Delivered((*files, RUN_RECORD), (*said, *notes), folder / first if first else None)

@@ -18,6 +18,7 @@ from siteplan.studies.deliver import deliver, try_folder
 from siteplan.studies.speech import open_plan
 from siteplan.words import sentence, service_word, state_word
 from siteplan.words.area import area_text
+from siteplan.words.formats import listing
 
 # What was noted of the terrain that a person should look at before trusting the verdicts; the front page lists all notes.
 DOUBTS = (
@@ -68,13 +69,14 @@ def do_job(
     doubts = [sentence(note) for note in findings.notes if note.code.startswith("emitter_") or note.code in DOUBTS]
     lines = [*_counts(findings), *doubts, *made.notes] + ([area_text("says_old", folder=folder)] if maps.old else [])
     last = (
-        f"Open {_short(made.open_first)}"
+        told("Open {page}", page=_short(made.open_first))
         if made.open_first
         else told("Wrote {files} files to {folder}", files=len(made.files), folder=folder)
     )
     rejected = _rejected_words(findings)
     if rejected:
-        last += f" ({rejected} rejected" + (f": see {_short(folder / 'rejects.csv')})" if only is None else ")")
+        where = told(": see {file}", file=_short(folder / "rejects.csv")) if only is None else ""
+        last += told(" ({rejected} rejected{where})", rejected=rejected, where=where)
     return Done(tuple(lines), last, len(findings.rejects), findings)
 
 
@@ -91,8 +93,8 @@ def _rejected_words(findings: Findings) -> str:
     others = len(findings.rejects) - addresses
     parts = [told("{addresses} of {rows} addresses", addresses=addresses, rows=len(rows))] if addresses else []
     if others > 0:
-        parts.append(told("{others} line{others_2} of other tables", others=others, others_2="s" if others > 1 else ""))
-    return " and ".join(parts)
+        parts.append(told("{count} lines of other tables", count=others) if others > 1 else told("1 line of other tables"))
+    return listing(parts) if parts else ""
 
 
 def first_run() -> bool:
@@ -111,9 +113,6 @@ def _counts(findings: Findings) -> list[str]:
         (told("the job as ordered"), [row.job for row in findings.rows]),
     ):
         count = Counter(states)
-        lines.append(
-            f"{title}: "
-            + ", ".join(f"{count[state]} {state_word(state)}" for state in State)
-            + told(" of {states} rows", states=len(states))
-        )
+        counts = ", ".join(f"{count[state]} {state_word(state)}" for state in State)
+        lines.append(told("{title}: {counts} of {rows} rows", title=title, counts=counts, rows=len(states)))
     return lines
