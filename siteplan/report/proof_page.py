@@ -11,7 +11,7 @@ from siteplan.report.html import asset, css_string, esc, own, plan_date, plan_na
 from siteplan.report.html import page as whole_page
 from siteplan.words import sentence, sentences
 from siteplan.words.formats import listing, number
-from siteplan.words.items import item_name
+from siteplan.words.items import quantity_of
 from siteplan.words.proof import text
 from siteplan.words.readings import place
 
@@ -157,7 +157,7 @@ def _figure(value: float, decimals: int) -> str:
 def _kit(proof: Proof) -> str:
     said = list(dict.fromkeys(one.reading.kit for one in proof.installation.compared if one.reading.kit))
     planned = proof.row.outlets.kit if proof.row.outlets else ()
-    items = said or [f"{line.quantity:.0f} {line.unit or '×'} {item_name(line.part)}" for line in planned]
+    items = said or [quantity_of(line.quantity, line.unit, line.part) for line in planned]
     if not items:
         return ""
     return f"<section><h2>{esc(text('proof_kit'))}</h2><p>{' · '.join(own(item) for item in items)}</p></section>"

@@ -10,7 +10,7 @@ from siteplan.report.html import esc, own
 from siteplan.report.sheet_readings import box
 from siteplan.words import sentence, sentences
 from siteplan.words.formats import listing, number
-from siteplan.words.items import item_name
+from siteplan.words.items import item_name, quantity_of
 from siteplan.words.outlets import TEXTS, text
 
 _COLUMNS = (
@@ -173,4 +173,4 @@ def _kit(found: OutletFinding) -> str:
 
 
 def _line(line: KitLine) -> str:
-    return f"{line.quantity:.0f}\u00a0{line.unit} {item_name(line.part)}" if line.unit else f"{line.quantity:.0f} × {item_name(line.part)}"
+    return quantity_of(line.quantity, line.unit, line.part)

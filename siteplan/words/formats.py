@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from siteplan.words.items import item_name
-from siteplan.words.language import FOOT_M, MILE_M, NumberFormatter, figures, say, spoken
+from siteplan.words.language import FOOT_M, INCH_M, MILE_M, NumberFormatter, figures, say, spoken
 
 _COMPASS = (
     "north", "north-north-east", "north-east", "east-north-east", "east", "east-south-east", "south-east", "south-south-east",
@@ -59,6 +59,22 @@ def height(metres: float) -> str:
         feet = metres / FOOT_M
         return figures(f"{round(2.0 * feet) / 2.0:.1f}" if abs(feet) < 100 else f"{feet:.0f}") + " ft"
     return figures(f"{metres:.1f}" if abs(metres) < 100 else f"{metres:.0f}") + " m"
+
+
+def dish_size(metres: float) -> str:
+    """Return the diameter of a dish: 0.6 m; where the plan wants feet in whole inches, as dishes are sold there: 24 in."""
+    if not math.isfinite(metres):
+        return say("unknown")
+    if spoken().units == "feet":
+        return f"{metres / INCH_M:.0f} in"
+    return figures(f"{metres:.2f}".rstrip("0").rstrip(".") if metres < 10 else f"{metres:.0f}") + " m"
+
+
+def run_of_cable(metres: float) -> str:
+    """Return a length of cable to the metre or foot: 25 m, 82 ft."""
+    if not math.isfinite(metres):
+        return say("unknown")
+    return f"{metres / FOOT_M:.0f} ft" if spoken().units == "feet" else f"{metres:.0f} m"
 
 
 def degrees(value: float) -> str:
@@ -136,7 +152,7 @@ WORDS = (
 )  # fmt: skip
 _FORMATS = {
     "compass": compass, "dist": distance, "height": height, "deg": degrees, "db": decibels, "orbit": orbit, "pct": per_cent, "list": listing,
-    "hours": hours, "item": item_name,
+    "hours": hours, "item": item_name, "dish": dish_size, "cable": run_of_cable,
 }  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from siteplan.words.language import figures, say
+from siteplan.words.language import FOOT_M, INCH_M, figures, say, spoken
 
 # The generic parts list and the items that siteplan's own chains are made of; a plan's own names are not here and stay as they are.
 WORDS = (
@@ -34,6 +34,7 @@ TEXTS = {
     "item_lead": "lead {number} from LNB {name}",
     "item_cables": "cables from LNB {name}",
     "item_dish": "Dish {size} m",
+    "item_dish_inch": "Dish {size} in",
     "item_system_one": "{system}, 1 outlet",
     "item_system": "{system}, {number} outlets",
     "item_foam": "Cable 50 ohm, {number} mm foam",
@@ -56,5 +57,15 @@ def item_name(name: object) -> str:
         found = pattern.fullmatch(text)
         if found is not None:
             values = {key: figures(value) if key == "size" else item_name(value) for key, value in found.groupdict().items()}
+            if "size" in values and spoken().units == "feet":
+                template, values = TEXTS["item_dish_inch"], {"size": f"{float(found['size']) / INCH_M:.0f}"}
             return say(template).format(**values)
     return text
+
+
+def quantity_of(quantity: float, unit: str, part: str) -> str:
+    """Return one line of what goes into the van: "6 × Connector F", "44 m Cable class A 7 mm"."""
+    if not unit:
+        return f"{quantity:.0f} × {item_name(part)}"
+    feet = unit == "m" and spoken().units == "feet"
+    return f"{quantity / FOOT_M:.0f}\u00a0ft {item_name(part)}" if feet else f"{quantity:.0f}\u00a0{unit} {item_name(part)}"

@@ -17,6 +17,7 @@ from siteplan.errors import tell_by
 LANGUAGES = ("en", "de", "fr")
 UNITS = ("metres", "feet")
 FOOT_M = 0.3048  # international foot, exact
+INCH_M = 0.0254  # exact
 MILE_M = 1609.344  # exact
 
 

@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from siteplan.errors import told
 from siteplan.radio.antenna import off_focus_loss_db
 from siteplan.records.dish import SharedDish
 from siteplan.records.findings import AddressFinding, SatelliteView
@@ -67,9 +66,7 @@ def mobile_kit(row: AddressFinding) -> tuple[KitLine, ...]:
     for item in row.mobile.kit if row.mobile is not None else ():
         values = dict(item.values)
         if item.code == "kit_coax":
-            lines.append(
-                KitLine(told("Cable 50 ohm, {cable}", cable=values["cable"]), float(values["count"]) * float(values["length_m"]), "m")
-            )
+            lines.append(KitLine(f"Cable 50 ohm, {values['cable']}", float(values["count"]) * float(values["length_m"]), "m"))
         elif item.code in MOBILE_PARTS:
             lines.append(KitLine(MOBILE_PARTS[item.code], 1.0 if item.code in _ONE_EACH else float(values["count"])))
     return tuple(lines)
