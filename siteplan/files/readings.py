@@ -17,7 +17,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from siteplan.errors import TableError
+from siteplan.errors import TableError, told
 from siteplan.files.mobile_bands import CHANNEL_COLUMNS, channel_mhz
 from siteplan.files.numbers import parse_number
 from siteplan.files.reading_columns import LEVEL, column_of, plain_number, printable, split_unit
@@ -47,9 +47,7 @@ def read_readings(path: Path, *, now: datetime | None = None) -> tuple[tuple[Rea
     return read_readings_told(path, now=now)[:2]
 
 
-def read_readings_told(
-    path: Path, *, now: datetime | None = None
-) -> tuple[tuple[Reading, ...], tuple[Reject, ...], tuple[Reason, ...]]:
+def read_readings_told(path: Path, *, now: datetime | None = None) -> tuple[tuple[Reading, ...], tuple[Reject, ...], tuple[Reason, ...]]:
     """Return the readings of one file, the rows that can't be used, and what is to be told of the file: columns not used, no row in it.
 
     now  a time after which no reading can have been taken; None: not looked at
@@ -81,7 +79,7 @@ def _table_rows(path: Path) -> tuple[list[tuple[int, Mapping[str, str]]], tuple[
     _enough(columns, table.columns, path.name)
     rows = [(row.number, _cells(row, columns)) for row in table.rows]
     if rows and table.rows[-1].given < len(table.columns) and _cut_short(path):
-        rows[-1][1][_FAULT] = "ends in the middle, as does the file: it was cut short; send it again whole"
+        rows[-1][1][_FAULT] = told("ends in the middle, as does the file: it was cut short; send it again whole")
     return rows, (Reason("read_columns_unused", {"columns": ", ".join(unused[:12])}),) if unused else ()
 
 
@@ -102,32 +100,33 @@ def _enough(columns: Mapping[str, object], there: object, file: str) -> None:
     there = [printable(str(name)) for name in there][:40]  # type: ignore[union-attr]
     if not {"carrier", "frequency_mhz", "frequency_ghz", "frequency_khz", *_CHANNELS} & set(columns):
         raise TableError(
-            f"no column says which carrier a row is of: call it carrier or frequency_mhz (columns: {', '.join(there)})", file=file
+            told("no column says which carrier a row is of: call it carrier or frequency_mhz (columns: {there})", there=", ".join(there)),
+            file=file,
         )
     if not {"level_dbuv", "level_dbmv", "level_dbm", "cn_db", "mer_db", "margin_db", "locked", LEVEL, *CELL_VALUES} & set(columns):
-        raise TableError(f"no column holds a level or a carrier-to-noise (columns: {', '.join(there)})", file=file)
+        raise TableError(told("no column holds a level or a carrier-to-noise (columns: {there})", there=", ".join(there)), file=file)
 
 
 def _json_rows(path: Path) -> tuple[list[tuple[int, Mapping[str, str]]], tuple[Reason, ...]]:
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise TableError("this is too large for a file of readings", file=path.name)
+            raise TableError(told("this is too large for a file of readings"), file=path.name)
         data = json.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as wrong:
-        raise TableError(f"this file can't be read ({wrong.strerror or wrong})", file=path.name) from None
+        raise TableError(told("this file can't be read ({strerror})", strerror=wrong.strerror or wrong), file=path.name) from None
     except (UnicodeDecodeError, json.JSONDecodeError, RecursionError):
-        raise TableError("this is not JSON in UTF-8; save it again, or give CSV or XLSX", file=path.name) from None
+        raise TableError(told("this is not JSON in UTF-8; save it again, or give CSV or XLSX"), file=path.name) from None
     shared: dict[str, object] = {}
     if isinstance(data, dict):
         shared = {key: value for key, value in data.items() if key != "readings"}
         data = data.get("readings")
     if not isinstance(data, list) or (data and not any(isinstance(one, dict) for one in data)):
-        raise TableError('a list of readings is wanted here, or {"id": ..., "readings": [...]}', file=path.name)
+        raise TableError(told('a list of readings is wanted here, or {"id": ..., "readings": [...]}'), file=path.name)
     rows, names, unused = [], {}, {}
     for number, one in enumerate(data, 1):
         cells: dict[str, str] = {}
         if not isinstance(one, dict):
-            cells[_FAULT] = "is no reading: names with values in braces are wanted"
+            cells[_FAULT] = told("is no reading: names with values in braces are wanted")
             one = {}
         for key, value in {**shared, **one}.items():
             name = column_of(str(key))
@@ -150,14 +149,16 @@ def _reading(file: str, number: int, cells: Mapping[str, str], now: datetime | N
     texts["polarisation"] = _polarisation(texts["polarisation"])
     frequency = _frequency(cells)
     if not texts["carrier"] and math.isnan(frequency):
-        raise _Bad("carrier", "", "names neither a carrier nor a frequency")
+        raise _Bad("carrier", "", told("names neither a carrier nor a frequency"))
     locked = _locked(cells)
     level, notes = _level(cells)
     values = {name: _number(cells, name, *limits) for name, limits in _LIMITS.items()}
     strengths, more = cell_values(cells)
     values, notes = values | strengths, (*notes, *more)
     if locked and math.isnan(level) and all(math.isnan(values[name]) for name in ("cn_db", "mer_db", "margin_db", *CELL_VALUES)):
-        raise _Bad("level_dbuv", "", "holds no value; write the level or the carrier-to-noise, or locked = no where there was no signal")
+        raise _Bad(
+            "level_dbuv", "", told("holds no value; write the level or the carrier-to-noise, or locked = no where there was no signal")
+        )
     texts["taken_at"] = _time(texts["taken_at"], now)
     pci = _whole(cells, "pci", max(MOST_PCI.values()))
     return Reading(
@@ -178,12 +179,12 @@ def _number(cells: Mapping[str, str], name: str, least: float, most: float) -> f
         return math.nan
     bare, unit = split_unit(text)
     if unit and not name.endswith("_" + unit):
-        raise _Bad(name, text, "says another unit than its column; put one of them right")
+        raise _Bad(name, text, told("says another unit than its column; put one of them right"))
     value = parse_number(plain_number(bare))
     if math.isnan(value):
-        raise _Bad(name, text, "is not a number")
+        raise _Bad(name, text, told("is not a number"))
     if not least <= value <= most:
-        raise _Bad(name, text, f"is out of range; {least:g} to {most:g} is allowed")
+        raise _Bad(name, text, told("is out of range; {least:g} to {most:g} is allowed", least=least, most=most))
     return value
 
 
@@ -192,7 +193,7 @@ def _frequency(cells: Mapping[str, str]) -> float:
         value = _number(cells, name, 0.0, 1e9)
         if math.isfinite(value):
             if not 5.0 <= value * factor <= 50_000.0:
-                raise _Bad(name, cells[name], "is out of range; 5 MHz to 50 GHz is allowed: check the unit in the column's name")
+                raise _Bad(name, cells[name], told("is out of range; 5 MHz to 50 GHz is allowed: check the unit in the column's name"))
             return value * factor
     for technology, name in CHANNEL_COLUMNS.items():
         channel = _whole(cells, name, 3_279_165)
@@ -204,7 +205,9 @@ def _frequency(cells: Mapping[str, str]) -> float:
 def _channel_mhz(technology: str, channel: int, name: str, text: str) -> float:
     frequency, bands = channel_mhz(technology, channel)
     if not bands and math.isnan(frequency):
-        raise _Bad(name, text, f"is in no {technology} band that is known here; write frequency_mhz in its place")
+        raise _Bad(
+            name, text, told("is in no {technology} band that is known here; write frequency_mhz in its place", technology=technology)
+        )
     return frequency
 
 
@@ -213,7 +216,7 @@ def _whole(cells: Mapping[str, str], name: str, most: int) -> int | None:
     if math.isnan(value):
         return None
     if value != int(value):
-        raise _Bad(name, cells[name], "is no whole number")
+        raise _Bad(name, cells[name], told("is no whole number"))
     return int(value)
 
 
@@ -237,7 +240,7 @@ def cell_values(cells: Mapping[str, str]) -> tuple[dict[str, float], tuple[Reaso
                 notes.append(Reason("read_minus_missing", {"value": value, "column": name}))
                 value = -value
             else:
-                raise _Bad(name, cells[name], f"is out of range; {least:g} to {most:g} is allowed")
+                raise _Bad(name, cells[name], told("is out of range; {least:g} to {most:g} is allowed", least=least, most=most))
         values[name] = value
     both = (values["rsrp_a_dbm"], values["rsrp_b_dbm"])
     if math.isnan(values["rsrp_dbm"]) and any(math.isfinite(one) for one in both):  # a device reports the better of its branches
@@ -261,7 +264,9 @@ def _level(cells: Mapping[str, str]) -> tuple[float, tuple[Reason, ...]]:
                 others = ["dBuV"]
             if len(others) != 1:
                 raise _Bad(
-                    name, cells[name], f"fits no level in {_SPELT[unit]}, and it is not clear which unit was meant; put the unit right"
+                    name,
+                    cells[name],
+                    told("fits no level in {spelt}, and it is not clear which unit was meant; put the unit right", spelt=_SPELT[unit]),
                 )
             taken = others[0]
             notes = (Reason("read_taken_as", {"value": value, "unit": _SPELT[unit], "taken": _SPELT[taken]}),)
@@ -296,14 +301,14 @@ def _locked(cells: Mapping[str, str]) -> bool:
         return True
     if text in _NO:
         return False
-    raise _Bad("locked", text, "is neither yes nor no")
+    raise _Bad("locked", text, told("is neither yes nor no"))
 
 
 def _polarisation(text: str) -> str:
     """Return V or H, also for the circular ones that an LNB switches like them (right as V, left as H); "" where nobody says."""
     letter = text.strip()[:1].upper()
     if letter not in ("", "V", "H", "R", "L"):
-        raise _Bad("polarisation", text, "is none of H, V, L, R")
+        raise _Bad("polarisation", text, told("is none of H, V, L, R"))
     return {"R": "V", "L": "H"}.get(letter, letter)
 
 
@@ -325,14 +330,14 @@ def _time(text: str, now: datetime | None) -> str:
             taken = datetime.fromisoformat(text.replace("Z", "+00:00"))
             text = text.replace("T", " ")
     except ValueError:
-        raise _Bad("taken_at", text, "is no time; write year-month-day and hour:minute, such as 2026-06-11 14:30") from None
+        raise _Bad("taken_at", text, told("is no time; write year-month-day and hour:minute, such as 2026-06-11 14:30")) from None
     if now is not None:
         # a time without a zone is that of the place; a clock without a zone, as tests have, is taken for UTC
         latest = now.replace(tzinfo=UTC) if now.tzinfo is None else now
         if taken.tzinfo is None:
             taken, latest = taken.replace(tzinfo=UTC), latest + _AHEAD
         if taken > latest:
-            raise _Bad("taken_at", text, "lies in the future")
+            raise _Bad("taken_at", text, told("lies in the future"))
     return text
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from siteplan.errors import InputError, TableError
+from siteplan.errors import InputError, TableError, told
 from siteplan.files.expected import EXPECTED_FILE, read_expected
 from siteplan.files.reading_columns import printable
 from siteplan.files.readings import read_readings_told
@@ -75,7 +75,7 @@ def take_readings(plan_file: Path, place: Path, *, now: datetime) -> Taken:
                     stored, known = stored + new, known + old
                 found.append(one)
     if not found and rejects:
-        raise InputError(printable(f"no reading could be used: {'; '.join(_reject(bad) for bad in rejects[:20])}"))
+        raise InputError(printable(told("no reading could be used: {reject}", reject="; ".join(_reject(bad) for bad in rejects[:20]))))
     return Taken(tuple(found), tuple(rejects), stored, known, store_of(plan), tuple(notes))
 
 
@@ -84,11 +84,11 @@ def _files(place: Path) -> tuple[tuple[Path, ...], tuple[str, ...]]:
     if place.is_file():
         return (place,), ()
     if not place.is_dir():
-        raise InputError(f"{place}: no such file or folder")
+        raise InputError(told("{place}: no such file or folder", place=place))
     there = sorted(one for one in place.iterdir() if not one.name.startswith((".", "~")))
     files = tuple(one for one in there if one.suffix.lower() in SUFFIXES and one.is_file())
     if not files:
-        raise InputError(f"{place} holds no file of readings ({', '.join(SUFFIXES)})")
+        raise InputError(told("{place} holds no file of readings ({suffixes})", place=place, suffixes=", ".join(SUFFIXES)))
     others = [printable(one.name) for one in there if one not in files]
     return files, (*others[:10], *(("…",) if len(others) > 10 else ()))
 
