@@ -6,18 +6,25 @@ import math
 from collections.abc import Sequence
 from statistics import median
 
+import numpy as np
+
 from siteplan.records.readings import Compared
 from siteplan.records.verdict import Reason
 
-# An LNB's gain differs by 5 dB from piece to piece: a level is low only beyond that and a decibel of the meter.
-LEVEL_LOW_DB = -6.0
-LEVEL_NORMAL_DB = -4.0
+# An LNB's gain differs by 5 dB from piece to piece, a meter by 1.5 dB, and a prediction errs as well: a level is low only beyond all that.
+LEVEL_LOW_DB = -7.5
+LEVEL_NORMAL_DB = -4.0  # under this and out of the window: low as well
 CN_LOW_DB = -3.0  # expectation +- 2 dB, and a decibel of the meter
 CN_NORMAL_DB = -2.0
-SAME_DB = 2.5  # level and C/N count as low by the same within this
+SIGMAS = 2.0  # where a prediction is less sure than that (terrestrial TV), low means beyond so many of its own sigmas
+APART_DB = 1.0  # the level must be this far from the middle between "low as the C/N" and "as expected", or both causes are named
 TILT_DB_PER_GHZ = -5.0  # beyond the slope that was expected
-TILT_SPAN_MHZ = 300.0
-ALONE_DB = 4.0  # one carrier lower than the median of the rest of its sub-band by this
+TILT_SPAN_MHZ = 300.0  # a sub-band shows a slope of its own where its carriers are this far apart
+SIDE_DB = 6.0  # one polarisation lower than the other, slope counted out
+SCATTER_DB = 1.2  # of single levels about a smooth line: meter, ripple, one sub-band of an LNB against another
+SURE = 3.0  # a slope or a step counts where it is so many times its own error
+WORSE_DB = 1.0  # high-order modulation suffers this much more, where no carrier is free of an opposite one
+ALONE_DB = 4.0  # one carrier lower than the median of the rest of its satellite by this
 HIGH_ORDER = ("16APSK", "32APSK", "64APSK", "256APSK")
 
 
@@ -52,22 +59,36 @@ def diagnose(compared: Sequence[Compared]) -> tuple[Reason, ...]:
 
 
 def _plain(compared: Sequence[Compared]) -> tuple[Reason, ...]:
-    """Both low, level low, or C/N low, taken over all carriers by their median."""
-    levels = [one.level_off_db for one in compared if math.isfinite(one.level_off_db)]
-    noises = [one.cn_off_db for one in compared if math.isfinite(one.cn_off_db)]
-    if not levels or not noises:
+    """Both low, level low, or C/N low, taken over all carriers by their median.
+
+    Where C/N is low, an LNB's own gain blurs whether the level is low with it: nearer to that than to what was expected means before the
+    LNB, nearer to what was expected means noise; in the middle both are named.
+    """
+    both = [one for one in compared if math.isfinite(one.level_off_db) and math.isfinite(one.cn_off_db)]
+    if not both:
         return ()
-    level, noise = median(levels), median(noises)
-    values = {"level_db": level, "cn_db": noise}
-    if level <= CN_LOW_DB and noise <= CN_LOW_DB and abs(level - noise) <= SAME_DB:
-        return (Reason("read_before_lnb", values),)
-    if level <= LEVEL_LOW_DB and noise >= CN_NORMAL_DB:
-        return (Reason("read_after_lnb", values),)
-    if level >= LEVEL_NORMAL_DB and noise <= CN_LOW_DB:
-        return (Reason("read_noisy", values),)
-    if level <= LEVEL_LOW_DB and noise <= CN_LOW_DB:
-        return (Reason("read_both_sides", values),)
-    return ()
+    level, noise = median([one.level_off_db for one in both]), median([one.cn_off_db for one in both])
+    level_low = min(LEVEL_LOW_DB, -SIGMAS * _median_of([one.expected.level_sigma_db for one in both]))
+    noise_low = min(CN_LOW_DB, -SIGMAS * _median_of([one.expected.cn_sigma_db for one in both]))
+    aerial = all(one.expected.service == "terrestrial" for one in both)
+
+    def said(code: str) -> tuple[Reason, ...]:
+        return (Reason(f"read_tv_{code}" if aerial else f"read_{code}", {"level_db": level, "cn_db": noise}),)
+
+    if noise > noise_low:
+        short = median([one.reading.level_dbuv - one.expected.min_dbuv for one in both]) < 0.0
+        low = level <= level_low or (short and level <= LEVEL_NORMAL_DB)
+        return said("after_lnb") if low and noise >= min(CN_NORMAL_DB, noise_low + 1.0) else ()
+    if level <= noise + level_low:
+        return said("both_sides")
+    if level <= 0.5 * noise - APART_DB:
+        return said("before_lnb")
+    return said("noisy") if level >= 0.5 * noise + APART_DB else said("before_or_noisy")
+
+
+def _median_of(values: Sequence[float]) -> float:
+    known = [value for value in values if math.isfinite(value)]
+    return median(known) if known else 0.0
 
 
 def _gone(compared: Sequence[Compared]) -> bool:
@@ -96,36 +117,59 @@ def _polarisation(seen: Sequence[Compared]) -> list[Reason]:
         values = {"volts": 13 if side == "V" else 18, "count": len(mine)}
         if _gone(mine) and not _gone(theirs):
             return [Reason("read_polarisation_missing", values)]
-        low = [one.level_off_db for one in mine if math.isfinite(one.level_off_db)]
-        rest = [one.level_off_db for one in theirs if math.isfinite(one.level_off_db)]
-        if len(low) >= 2 and len(rest) >= 2 and median(low) <= LEVEL_LOW_DB and median(low) - median(rest) <= LEVEL_LOW_DB:
-            return [Reason("read_polarisation_low", values | {"less_db": median(rest) - median(low)})]
+        step, error = _shape(seen)[1]
+        less = -step if side == "V" else step
+        known = [sum(math.isfinite(one.level_off_db) for one in group) for group in (mine, theirs)]
+        if min(known) >= 2 and less >= max(SIDE_DB, SURE * error):
+            return [Reason("read_polarisation_low", values | {"less_db": less})]
     return []
 
 
+def _shape(seen: Sequence[Compared]) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return (slope in dB a GHz, its error) and (V over H in dB, its error) of one straight line through all levels; errors infinite where
+    carriers are too few, or lie so that one could be taken for the other. Least squares with a known scatter of single levels."""
+    nothing = (0.0, math.inf)
+    points = [one for one in seen if math.isfinite(one.level_off_db) and math.isfinite(one.expected.if_mhz)]
+    sides = [0.5 if one.expected.line[:1] == "V" else -0.5 for one in points]
+    two = len(set(sides)) == 2
+    if len(points) < 4:
+        return nothing, nothing
+    columns = [[1.0] * len(points), [one.expected.if_mhz / 1000.0 for one in points]] + ([sides] if two else [])
+    matrix = np.array(columns).T
+    if np.linalg.matrix_rank(matrix, tol=1e-6) < len(columns):
+        return nothing, nothing
+    found = np.linalg.lstsq(matrix, np.array([one.level_off_db for one in points]), rcond=None)[0]
+    errors = SCATTER_DB * np.sqrt(np.diag(np.linalg.inv(matrix.T @ matrix)))
+    slope = (float(found[1]), float(errors[1]))
+    return slope, (float(found[2]), float(errors[2])) if two else nothing
+
+
 def _skew(seen: Sequence[Compared]) -> Reason | None:
-    """C/N low on both polarisations just where the opposite one is occupied; free carriers are as expected; level is normal."""
+    """C/N low on both polarisations just where the opposite one is occupied, while free carriers are better; without free ones, worst on
+    high-order modulation: those carriers stand highest over the noise and so lose most to a steady disturbance."""
     facing, free = [], []
     for one in seen:
         if math.isfinite(one.cn_off_db):
             (facing if _opposite_occupied(one, seen) else free).append(one)
     sides = {one.expected.line[:1] for one in facing if one.cn_off_db <= CN_LOW_DB}
-    if len(sides) < 2 or median([one.cn_off_db for one in facing]) > CN_LOW_DB:
+    if len(sides) < 2:
         return None
-    if free and median([one.cn_off_db for one in free]) <= CN_LOW_DB:
+    low = median([one.cn_off_db for one in facing])
+    if low > CN_LOW_DB:
         return None
-    levels = [one.level_off_db for one in facing if math.isfinite(one.level_off_db)]
-    if not free and not _worst_on_high_order(facing):
+    if free:
+        rest = median([one.cn_off_db for one in free])
+        if rest <= CN_LOW_DB or low > rest + CN_LOW_DB:
+            return None
+    elif not _worst_on_high_order(facing):
         return None
-    if levels and median(levels) <= LEVEL_NORMAL_DB:
-        return None
-    return Reason("read_skew", {"cn_db": median([one.cn_off_db for one in facing])})
+    return Reason("read_skew", {"cn_db": low})
 
 
 def _worst_on_high_order(facing: Sequence[Compared]) -> bool:
-    high = [one.margin_db for one in facing if any(order in one.expected.modulation for order in HIGH_ORDER)]
-    rest = [one.margin_db for one in facing if not any(order in one.expected.modulation for order in HIGH_ORDER)]
-    return bool(high) and bool(rest) and min(high) < min(rest)
+    high = [one.cn_off_db for one in facing if any(order in one.expected.modulation for order in HIGH_ORDER)]
+    rest = [one.cn_off_db for one in facing if not any(order in one.expected.modulation for order in HIGH_ORDER)]
+    return bool(high) and bool(rest) and median(high) <= median(rest) - WORSE_DB
 
 
 def _opposite_occupied(one: Compared, seen: Sequence[Compared]) -> bool:
@@ -147,8 +191,9 @@ def _tilt(seen: Sequence[Compared]) -> Reason | None:
             mean_l = sum(level for _, level in points) / len(points)
             spread = sum((f - mean_f) ** 2 for f, _ in points)
             slopes.append(1000.0 * sum((f - mean_f) * (level - mean_l) for f, level in points) / spread)
-    if slopes and max(slopes) <= TILT_DB_PER_GHZ:
-        return Reason("read_tilt", {"db_per_ghz": -median(slopes)})
+    slope, error = _shape(seen)[0]
+    if slope <= min(TILT_DB_PER_GHZ, -SURE * error) and all(one <= 0.5 * TILT_DB_PER_GHZ for one in slopes):
+        return Reason("read_tilt", {"db_per_ghz": -slope})
     return None
 
 

@@ -85,6 +85,16 @@ SENTENCES: dict[str, str] = {
     "the dish itself.",
     "read_both_sides": "Level ({level_db:.0f} dB) and carrier-to-noise ({cn_db:.0f} dB) are both low: pointing or something in the way, and loss on the "
     "cable as well.",
+    "read_before_or_noisy": "Carrier-to-noise is {cn_db:.0f} dB low, and an LNB’s own gain may hide whether level is low with it ({level_db:.0f} dB): first what is "
+    "before the LNB (pointing, something in the way, rain, the dish), then the LNB itself.",
+    "read_tv_after_lnb": "Level is low ({level_db:.0f} dB) and carrier-to-noise as expected: something after the aerial takes it: cable, connector, splitter, or "
+    "an amplifier without power.",
+    "read_tv_before_lnb": "Level ({level_db:.0f} dB) and carrier-to-noise ({cn_db:.0f} dB) are low, by more than the prediction may be wrong: look at the aerial: its aim, "
+    "its polarisation, something in the way.",
+    "read_tv_both_sides": "Level ({level_db:.0f} dB) and carrier-to-noise ({cn_db:.0f} dB) are both low: aim or something in the way, and loss on the cable as well.",
+    "read_tv_noisy": "Level is as expected, but carrier-to-noise {cn_db:.0f} dB low: another transmitter on the channel, a mobile base station close by, or an "
+    "overdriven amplifier.",
+    "read_tv_before_or_noisy": "Carrier-to-noise is {cn_db:.0f} dB low, level {level_db:.0f} dB: first the aerial (aim, something in the way), then what disturbs the channel.",
     "read_noisy": "Level is as expected, but carrier-to-noise {cn_db:.0f} dB low: a noisy LNB, its turn (skew), a neighbouring satellite, or an "
     "overdriven part.",
     "read_tilt": "Level falls with frequency on the cable in every sub-band, {db_per_ghz:.0f} dB a GHz more than expected: cable, connector or water in it.",

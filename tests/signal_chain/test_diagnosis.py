@@ -1,8 +1,10 @@
 """What patterns of readings mean: one hand-made pattern for each rule, and what must not be read into noise."""
 
 import random
+from dataclasses import replace
 
 import pytest
+from invented_readings import LARGE, RIGHT, SMALL, tried
 
 from siteplan.records.readings import Compared, Expected, Reading
 from siteplan.signal_chain.diagnosis import diagnose
@@ -94,10 +96,87 @@ def test_everything_missing_is_told_plainly():
     assert codes(pattern(missing="ABCDEFGH")) == ["read_missing"]
 
 
+# pattern just beyond the threshold, the rule it must fire; the same just short of it, where the rule must be silent
+NEAR = {
+    "read_after_lnb": (dict(level=flat(-7.6), noise=flat(-1.9)), dict(level=flat(-7.4), noise=flat(-1.9))),
+    "read_before_lnb": (dict(level=flat(-2.7), noise=flat(-3.1)), dict(level=flat(-2.4), noise=flat(-3.1))),
+    "read_noisy": (dict(level=flat(-0.5), noise=flat(-3.1)), dict(level=flat(-0.5), noise=flat(-2.9))),
+    "read_before_or_noisy": (dict(level=flat(-2.4), noise=flat(-3.1)), dict(level=flat(-0.5), noise=flat(-3.1))),
+    "read_both_sides": (dict(level=flat(-10.7), noise=flat(-3.1)), dict(level=flat(-10.5), noise=flat(-3.1))),
+    "read_tilt": (
+        dict(level=lambda line, f, name: -5.2 * (f - 1000.0) / 1000.0),
+        dict(level=lambda line, f, name: -4.8 * (f - 1000.0) / 1000.0),
+    ),
+    "read_high_band_missing": (dict(missing="EFGH"), dict(missing="EFG")),
+    "read_low_band_missing": (dict(missing="ABCD"), dict(missing="ABC")),
+    "read_polarisation_missing": (dict(missing="CDGH"), dict(missing="CDG")),
+    "read_polarisation_low": (
+        dict(level=lambda line, f, name: -6.1 if line[0] == "H" else 0.0),
+        dict(level=lambda line, f, name: -5.9 if line[0] == "H" else 0.0),
+    ),
+    "read_skew": (
+        dict(noise=lambda line, f, name: -3.1 if name in "ABCDEG" else 0.0),
+        dict(noise=lambda line, f, name: -2.9 if name in "ABCDEG" else 0.0),
+    ),
+    "read_one_alone": (
+        dict(noise=lambda line, f, name: -4.1 if name == "F" else 0.0),
+        dict(noise=lambda line, f, name: -3.9 if name == "F" else 0.0),
+    ),
+}
+
+
+@pytest.mark.parametrize("rule", NEAR)
+def test_each_rule_fires_just_beyond_its_threshold_and_not_just_short_of_it(rule):
+    fires, silent = NEAR[rule]
+    assert rule in codes(pattern(**fires))
+    assert rule not in codes(pattern(**silent))
+
+
+def test_a_level_out_of_the_window_counts_as_low_sooner():
+    """4.5 dB under what was expected is an LNB of less gain, unless the window of the profile is left as well."""
+    assert codes(pattern(level=flat(-4.5))) == []
+    low = [replace(one, reading=replace(one.reading, level_dbuv=46.0)) for one in pattern(level=flat(-4.5))]
+    assert codes(low) == ["read_after_lnb"]
+
+
+def test_where_every_carrier_faces_another_high_order_decides_between_skew_and_noise():
+    """A, C and B, D face each other; C is 16APSK. Skew takes more from what stands highest; noise takes the same from all."""
+    facing = [one for one in pattern(noise=lambda line, f, name: -6.0 if name == "C" else -4.5) if one.expected.carrier in "ABCD"]
+    noisy = [one for one in pattern(noise=flat(-4.5)) if one.expected.carrier in "ABCD"]
+    assert codes(facing) == ["read_skew"] and codes(noisy) == ["read_noisy"]
+
+
+def test_an_aerial_is_judged_by_how_sure_its_prediction_is():
+    """A terrestrial level is foretold to 8 dB: 9 dB under it accuses nobody; 17 dB does, and in words about an aerial."""
+    def aerial(level, noise):
+        made = []
+        for one in pattern(level=flat(level), noise=flat(noise)):
+            made.append(replace(one, expected=replace(one.expected, service="terrestrial", line="TV", level_sigma_db=8.2, cn_sigma_db=8.1)))
+        return made
+
+    assert codes(aerial(-9.0, -9.0)) == [] and codes(aerial(-17.0, -17.0)) == ["read_tv_before_lnb"]
+    assert codes(aerial(-17.0, -1.0)) == ["read_tv_after_lnb"] and codes(aerial(-1.0, -17.0)) == ["read_tv_noisy"]
+    assert "LNB" not in sentence(diagnose(aerial(-17.0, -17.0))[0])
+
+
+@pytest.mark.parametrize("carriers", [LARGE, SMALL], ids=["large", "small"])
+def test_healthy_installations_are_hardly_ever_accused(carriers):
+    """Six hundred with LNBs of +-5 dB and meters of +-1.5 dB: 2 in a hundred at most; measured 0.7 and 1.0 of a hundred in 2000."""
+    assert 600 - tried("healthy", carriers, 600)[""] <= 12
+
+
+@pytest.mark.parametrize("fault", RIGHT)
+def test_each_fault_is_named_in_realistic_sets(fault):
+    """Of 100 each; the two that an LNB's own gain blurs less often, and nearly never for the other of the two where both can't be."""
+    said = tried(fault, LARGE, 100)
+    least = {"after the LNB": 70, "before the LNB": 60, "noisy": 60}.get(fault, 95)
+    assert said[RIGHT[fault]] >= least, said
+
+
 def test_meter_noise_alone_says_nothing():
     """200 sets with 1 dB of noise on level and 0.7 dB on C/N: none may be called a fault."""
     dice = random.Random(7)
     for _ in range(200):
         offs = {name: (dice.gauss(0, 1.0), dice.gauss(0, 0.7)) for name, *_ in PLAN}
         found = codes(pattern(level=lambda line, f, name, offs=offs: offs[name][0], noise=lambda line, f, name, offs=offs: offs[name][1]))
-        assert [code for code in found if code != "read_tilt"] == []
+        assert found == []

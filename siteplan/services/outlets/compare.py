@@ -15,6 +15,7 @@ NEAR_CELL_MHZ = 1.0  # channels of mobile networks may lie 5 MHz apart; a device
 NEAR_MHZ = 5.0  # an LNB's oscillator drifts by a few MHz: common practice, no source
 WEAK_DB = 1.0  # passes by less than this are weak
 CN_TOLERANCE_DB = 2.0
+MOST_CN_DB = 35.0  # a meter's own noise lets it show no more, whatever was foretold: common practice, no source
 ALIKE_MHZ = 2.0  # a carrier this much farther off than the nearest may be meant as well: an oscillator drifts. Common practice, no source
 OTHER_UNIT_DB, FITS_DB = 20.0, 8.0  # a level this far off, that would be this near in another unit. Common practice, no source
 
@@ -195,7 +196,7 @@ def _carrier(reading: Reading, expected: Expected) -> Compared:
     if reading.locked and math.isnan(noise):
         passes = None if not reasons else False  # a level alone proves nothing good
     reasons += _other_unit(reading.level_dbuv, expected.level_dbuv)
-    off = noise - expected.cn_db
+    off = min(noise, MOST_CN_DB) - min(expected.cn_db, MOST_CN_DB) if math.isfinite(noise) and math.isfinite(expected.cn_db) else math.nan
     if passes and margin < WEAK_DB:
         reasons.append(Reason("read_cn_weak", {"margin_db": margin}))
     if passes and off < -max(CN_TOLERANCE_DB, expected.cn_sigma_db):

@@ -14,6 +14,8 @@ import numpy as np
 
 LEAST_READINGS, LEAST_BLOCKS = 8, 3
 BETTER = 0.95  # out of sample the error must fall by a twentieth at least
+SURE = 3.0  # a bias must be so many times its own error, or one set of noise in seven of ten readings would look like one
+LEAST_FOR_LAND = 20  # readings for a residual that varies over the land
 BLOCK_M = 500.0  # side of a block of land that is left out as a whole: about the correlation length of shadowing outside towns
 FOLDS = 5
 # Prior of the residual: location variability 5.5 dB (ITU-R P.1812-7, section 4.8: UHF), correlation length some hundred metres (common
@@ -71,12 +73,19 @@ def learn(east_m: Sequence[float], north_m: Sequence[float], residual_db: Sequen
     ways = {"none": _none, "bias": _mean} | ({"spatial": _spatial} if _have_library() else {})
     trials = {name: _try(name, way, x, y, folds) for name, way in ways.items()}
     used, why = "none", "learn_no_better"
-    if trials["bias"].rmse_db < BETTER * trials["none"].rmse_db:
+    if trials["bias"].rmse_db < BETTER * trials["none"].rmse_db and abs(bias) >= SURE * _error_of_mean(x, y, block_m):
         used, why = "bias", ""
     best = min(trials["none"].rmse_db, trials["bias"].rmse_db)
-    if "spatial" in trials and trials["spatial"].rmse_db < BETTER * best and trials["spatial"].honest:
+    if "spatial" in trials and len(y) >= LEAST_FOR_LAND and trials["spatial"].rmse_db < BETTER * best and trials["spatial"].honest:
         used, why = "spatial", ""
     return Lesson(used, why, bias, sigma, tuple(trials.values()), *held)
+
+
+def _error_of_mean(x: np.ndarray, y: np.ndarray, block_m: float) -> float:
+    """Return the error of a mean (1 sigma): by single readings or by blocks of land, whichever is greater, for neighbours are one witness."""
+    cells = [tuple(cell) for cell in np.floor((x - x.min(axis=0)) / block_m).astype(int)]
+    means = np.array([y[[one == cell for one in cells]].mean() for cell in sorted(set(cells))])
+    return max(float(y.std(ddof=1)) / math.sqrt(len(y)), float(means.std(ddof=1)) / math.sqrt(len(means)))
 
 
 def correction(lesson: Lesson, east_m: float, north_m: float) -> tuple[float, float, int]:
