@@ -82,7 +82,7 @@ def learn(east_m: Sequence[float], north_m: Sequence[float], residual_db: Sequen
 
 
 def _error_of_mean(x: np.ndarray, y: np.ndarray, block_m: float) -> float:
-    """Return the error of a mean (1 sigma): by single readings or by blocks of land, whichever is greater, for neighbours are one witness."""
+    """Return the error of a mean (1 sigma): by single readings or by blocks of land, whichever is greater: neighbours are one witness."""
     cells = [tuple(cell) for cell in np.floor((x - x.min(axis=0)) / block_m).astype(int)]
     means = np.array([y[[one == cell for one in cells]].mean() for cell in sorted(set(cells))])
     return max(float(y.std(ddof=1)) / math.sqrt(len(y)), float(means.std(ddof=1)) / math.sqrt(len(means)))
