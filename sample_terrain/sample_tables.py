@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 from sample_land import SEED, House, lon_lat, town_place, write_csv
 
-ADDRESS_COLUMNS = ("id", "name", "lat_deg", "lon_deg", "position_error_m", "wanted", "mount", "day")
+ADDRESS_COLUMNS = ("id", "name", "lat_deg", "lon_deg", "position_error_m", "wanted", "mount", "day", "outlets")
+OUTLETS = {5: 4, 12: 2, 21: 6, 33: 12, 40: 3, 48: 20}  # by the number of an address in its id; of all others the list says nothing
 DAYS = ("Mon 15 June", "Tue 16 June", "Wed 17 June", "Thu 18 June", "Fri 19 June")
 
 # name, orbit, offset, network, then carriers: name, MHz, polarisation, kBd, system, modulation, code rate, dBW, who says so, programmes,
@@ -227,7 +228,8 @@ def _addresses(houses: list[House]) -> list[tuple[object, ...]]:
     def add(name: str, x: float, y: float, *, error: str = "", wanted: str = "", mount: str = "") -> None:
         lon, lat = lon_lat(x, y)
         number = len(rows) + 1
-        rows.append((f"S-{1000 + number}", name, f"{lat:.6f}", f"{lon:.6f}", error, wanted, mount, DAYS[number % len(DAYS)]))
+        order = wanted, mount, DAYS[number % len(DAYS)], OUTLETS.get(number, "")
+        rows.append((f"S-{1000 + number}", name, f"{lat:.6f}", f"{lon:.6f}", error, *order))
 
     for street, number, wanted, mount, error, (east, north) in TAUGHT:
         house = by_name[street, number]
@@ -256,11 +258,11 @@ def _with_faults(rows: list[tuple[object, ...]]) -> list[tuple[object, ...]]:
     """Put the mistakes of real lists among the rows: what siteplan must name and not guess at."""
     one, two = rows[24], rows[30]
     faults = (
-        (20, ("S-2001", "Brine Street 99 (not yet surveyed)", "", "", "", "satellite", "", DAYS[0])),
-        (33, ("S-2002", "Sallow Row 77 (numbers swapped)", one[3], one[2], "", "satellite", "", DAYS[1])),
-        (46, (two[0], "Tern Terrace 4b (same id again)", two[2], two[3], "", "terrestrial", "", DAYS[2])),
-        (58, ("S-2003", "Lantern Walk 3a", "ask the office", one[3], "", "mobile", "", DAYS[3])),
-        (71, ("S-2004", "Café Möwe, Cooper's Hythe", f"{float(str(one[2])) * 1e6:.0f}", one[3], "", "satellite", "", DAYS[4])),
+        (20, ("S-2001", "Brine Street 99 (not yet surveyed)", "", "", "", "satellite", "", DAYS[0], "")),
+        (33, ("S-2002", "Sallow Row 77 (numbers swapped)", one[3], one[2], "", "satellite", "", DAYS[1], "")),
+        (46, (two[0], "Tern Terrace 4b (same id again)", two[2], two[3], "", "terrestrial", "", DAYS[2], "")),
+        (58, ("S-2003", "Lantern Walk 3a", "ask the office", one[3], "", "mobile", "", DAYS[3], "")),
+        (71, ("S-2004", "Café Möwe, Cooper's Hythe", f"{float(str(one[2])) * 1e6:.0f}", one[3], "", "satellite", "", DAYS[4], "")),
     )  # fmt: skip
     out = list(rows)
     for place, row in faults:

@@ -10,11 +10,11 @@ from itertools import combinations
 from siteplan.records.parts import Carrier, Chain, Change, Item, LevelProfile, OutletState, Part
 from siteplan.records.verdict import Reason
 from siteplan.signal_chain.levels import is_wanted, outlets, reading_passes
-from siteplan.signal_chain.network import conductors, faults, split_feed, upstream
+from siteplan.signal_chain.network import Ways, conductors, faults, split_feed, upstream
 from siteplan.signal_chain.profiles import window_of
 
-MOST_TRIALS = 400
-PAIRED_OF_EACH = 4  # places at which each remedy is tried in pairs: the cheapest two and the last two
+MOST_TRIALS, MORE_TRIALS = 400, 40  # chains worked until a change is found, and then for others that are dearer
+PAIRED_OF_EACH = 10  # places at which each remedy is tried in pairs
 LEAST_RUN_M = 3.0  # a cable is not shortened below this, nor by more than two fifths: common practice, no source
 MOST_SHORTER = 0.4
 _INSERTED = ("attenuator", "equaliser", "amplifier", "mast_head", "filter")
@@ -105,11 +105,11 @@ def smallest_changes(
     )  # fmt: skip
     found: list[Change] = []
     offered: set[tuple] = set()
-    trials = 0
+    trials, limit = 0, MOST_TRIALS
     for size in (1, 2):
-        some = combinations(_few_of_each(moves), 2) if size == 2 else ((move,) for move in moves)
+        some = combinations(_few_of_each(moves, behind), 2) if size == 2 else ((move,) for move in moves)
         for group in sorted(some, key=lambda group: sum(move.price for move in group)):
-            if trials >= MOST_TRIALS * size or len(found) >= most:
+            if trials >= limit or len(found) >= most:
                 break
             if _remedy(group) in offered or not _reaches_all(group, behind):
                 continue
@@ -122,19 +122,25 @@ def smallest_changes(
             states = outlets(changed, sent, profile)
             if passing(states):
                 offered.add(_remedy(group))
+                limit = min(limit, trials + MORE_TRIALS)
                 found.append(_change(group, changed, states))
         if found:
             break
+        limit = 2 * MOST_TRIALS
     return tuple(found)
 
 
-def _few_of_each(moves: Sequence[_Move]) -> list[_Move]:
-    """Return a few places of each remedy, in the order of moves."""
+def _few_of_each(moves: Sequence[_Move], behind: Mapping[str, frozenset[tuple[str, str]]]) -> list[_Move]:
+    """Return a few places of each remedy, those that most of what fails lies behind, in the order of moves."""
     places: dict[tuple, list[_Move]] = {}
     for move in moves:
-        places.setdefault((_remedy((move,)), move.part.name if move.part else "", move.share), []).append(move)
-    half = PAIRED_OF_EACH // 2
-    kept = {id(move) for some in places.values() for move in (*some[:half], *some[-half:])}
+        if move.kind != "insert_after":  # before and behind one cable are the same to a level
+            places.setdefault((_remedy((move,)), move.part.name if move.part else "", move.share), []).append(move)
+
+    def reached(move: _Move) -> int:
+        return len(frozenset().union(*(behind.get(name, frozenset()) for name in move.items)))
+
+    kept = {id(move) for some in places.values() for move in sorted(some, key=reached, reverse=True)[:PAIRED_OF_EACH]}
     return [move for move in moves if id(move) in kept]
 
 
@@ -144,19 +150,26 @@ def _remedy(group: Sequence[_Move]) -> tuple:
     return tuple(sorted(named))
 
 
-def _failing_behind(chain: Chain, now: Sequence[OutletState]) -> dict[str, frozenset[str]]:
-    """Return for each item before an outlet that fails which failing outlets it leads to."""
-    by_id = {item.id: item for item in chain.items}
-    found: dict[str, set[str]] = {}
+def _failing_behind(chain: Chain, now: Sequence[OutletState]) -> dict[str, frozenset[tuple[str, str]]]:
+    """Return for each item what fails behind it: (outlet, carrier) by the carrier's own way; (outlet, "") of what fails there besides."""
+    ways, found = Ways(chain), {}
     for state in now:
-        if not state.passes:
-            for item in (by_id[state.outlet], *upstream(chain, by_id[state.outlet])):
-                found.setdefault(item.id, set()).add(state.outlet)
+        if state.passes:
+            continue
+        end = ways.by_id[state.outlet]
+        every = [end.id, *(item.id for item in upstream(chain, end))]
+        for reading in state.readings:
+            if not reading.passes:
+                way = ways.way(end, reading.carrier.source, reading.carrier.line)
+                for name in [hop.item.id for hop in way] if way is not None else every:
+                    found.setdefault(name, set()).add((state.outlet, reading.carrier.name))
+        for name in every if state.reasons else ():
+            found.setdefault(name, set()).add((state.outlet, ""))
     return {name: frozenset(some) for name, some in found.items()}
 
 
-def _reaches_all(group: Sequence[_Move], behind: Mapping[str, frozenset[str]]) -> bool:
-    """Return whether every failing outlet lies behind something that changes: else it goes on failing."""
+def _reaches_all(group: Sequence[_Move], behind: Mapping[str, frozenset[tuple[str, str]]]) -> bool:
+    """Return whether all that fails lies behind something that changes: else it goes on failing."""
     if any(move.dish is not None for move in group):
         return True
     reached = frozenset().union(*(behind.get(name, frozenset()) for move in group for name in move.items))

@@ -42,6 +42,8 @@ def with_outlets(findings: Findings, *, whole: bool = True) -> Findings:
     notes: list[Reason] = []
     rows = tuple(_row(row, findings.plan, parts, notes) for row in findings.rows)
     made = replace(findings, rows=rows, rejects=(*findings.rejects, *rejects), notes=(*findings.notes, *notes))
+    if not store_of(findings.plan).exists():
+        return made
     taught = lessons_of(findings.plan, parse_expected(expected_csv(made).decode()) if whole else None)
     return replace(made, rows=tuple(_taught(row, taught) for row in rows))
 
