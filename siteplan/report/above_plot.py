@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from siteplan.records.findings import SatelliteView
 from siteplan.report.drawing import Frame, Labels, finite, nice_step, svg
 from siteplan.words import degrees, distance
-from siteplan.words.pages import text
+from siteplan.words.pages import height_unit_m, text
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ def from_above(directions: Sequence[Direction], views: Sequence[SatelliteView], 
     blockers = [v.clearance for v in views if v.clearance is not None and v.clearance.state in ("partly", "blocked")]
     near = [c.distance_m for c in blockers if math.isfinite(c.distance_m) and c.distance_m <= 400.0]
     reach = max([50.0, *(1.35 * d for d in near)])
-    ring = nice_step(reach, 3)
+    ring = nice_step(reach / height_unit_m(), 3) * height_unit_m()
     width = 340.0
     middle, radius = width / 2, width / 2 - 44
     scale = radius / reach

@@ -14,7 +14,7 @@ import numpy as np
 from siteplan.records.findings import Overlay
 from siteplan.report.html import esc
 from siteplan.report.png import data_uri, grey_png
-from siteplan.words.language import FOOT_M, figures, say, spoken
+from siteplan.words.language import FOOT_M, INCH_M, figures, say, spoken
 from siteplan.words.place import place_text
 
 MOST_CODE, NONE_CODE, UNKNOWN_CODE = 250, 254, 255
@@ -58,8 +58,10 @@ def overlay_data(overlays: Sequence[Overlay], questions: Sequence[str]) -> list[
 
 def _in_units(overlay: Overlay) -> Overlay:
     """Return a map of heights in the units that people read."""
-    if overlay.name != "mount-height" or spoken().units != "feet":
+    if spoken().units != "feet" or not _can_be_none(overlay):
         return overlay
+    if overlay.name != "mount-height":
+        return replace(overlay, values=overlay.values / np.float32(INCH_M), threshold=overlay.threshold / INCH_M, unit="in")
     return replace(overlay, values=overlay.values / np.float32(FOOT_M), threshold=overlay.threshold / FOOT_M, unit="ft")
 
 

@@ -9,7 +9,7 @@ from siteplan.records.findings import SatelliteView
 from siteplan.records.spots import SpotPlan
 from siteplan.report.drawing import Frame, Labels, svg
 from siteplan.words import distance
-from siteplan.words.pages import text
+from siteplan.words.pages import height_unit_m, text
 from siteplan.words.spots import said
 
 SIDE_MM = 90.0  # side of the plot on paper
@@ -115,7 +115,8 @@ def _marks(frame: Frame, plan: SpotPlan, labels: Labels) -> list[str]:
 
 def _bar(frame: Frame, metres: float) -> list[str]:
     """The scale bar and the north arrow, in the corners."""
-    long_m = 10.0 if metres < 60.0 else 20.0
+    unit = height_unit_m()
+    long_m = (10.0 if metres < 60.0 else 20.0) if unit == 1.0 else (30.0 if metres < 60.0 else 60.0) * unit
     wide = long_m * (frame.right - frame.left) / metres
     x, y = frame.left + 12, frame.bottom - 12
     arrow = frame.right - 18

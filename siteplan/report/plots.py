@@ -21,7 +21,7 @@ from siteplan.report.html import esc
 from siteplan.units import wavelength_m
 from siteplan.words import compass_short, distance, height, orbit
 from siteplan.words.language import figures
-from siteplan.words.pages import text
+from siteplan.words.pages import axis_units, height_unit_m, text
 from siteplan.words.sun import said as sun_said
 
 FAR_M = 1000.0  # ground beyond this is drawn as far ground
@@ -338,27 +338,27 @@ def _bulge(frame: Frame, length: float, effective_m: float) -> str:
 
 def _path_grid(frame: Frame) -> list[str]:
     parts = []
-    step = nice_step(frame.y1 - frame.y0, 4)
+    unit = height_unit_m()
+    step = nice_step((frame.y1 - frame.y0) / unit, 4) * unit
     value = math.ceil(frame.y0 / step) * step
     while value < frame.y1:
         if frame.y(value) > frame.top + 6:
             parts.append(f'<path class="grid" d="M{frame.left} {frame.y(value):.1f}H{frame.right}"/>')
-            parts.append(f'<text x="{frame.left - 5}" y="{frame.y(value) + 4:.1f}" class="tick-word end">{value:.0f}</text>')
+            parts.append(f'<text x="{frame.left - 5}" y="{frame.y(value) + 4:.1f}" class="tick-word end">{value / unit:.0f}</text>')
         value += step
     return parts
 
 
 def _path_axes(frame: Frame, length: float, slim: bool) -> list[str]:
     parts = [f'<path class="axis" d="M{frame.left} {frame.bottom}H{frame.right}"/>']
-    step = nice_step(length, 4 if slim else 7)
-    in_km = length >= 3000.0
+    unit, away, heights = axis_units(length)
+    step = nice_step(length / unit, 4 if slim else 7) * unit
     for place in range(int(length / step) + 1):
         at = place * step
-        words = figures(f"{at / 1000.0:g}" if in_km else f"{at:g}")
+        words = figures(f"{at / unit:g}")
         parts.append(f'<path class="axis" d="M{frame.x(at):.1f} {frame.bottom}v4"/>')
         if frame.x(at) < frame.right - 40 or slim:
             parts.append(f'<text x="{frame.x(at):.1f}" y="{frame.bottom + 17:.1f}" class="tick-word middle">{words}</text>')
-    unit = text("plot_away_km" if in_km else "plot_away_m")
-    parts.append(f'<text x="{frame.right}" y="{frame.bottom + 33:.1f}" class="tick-word end">{esc(unit)}</text>')
-    parts.append(f'<text x="{frame.left}" y="{frame.bottom + 33:.1f}" class="tick-word">{esc(text("plot_amsl"))}</text>')
+    parts.append(f'<text x="{frame.right}" y="{frame.bottom + 33:.1f}" class="tick-word end">{esc(away)}</text>')
+    parts.append(f'<text x="{frame.left}" y="{frame.bottom + 33:.1f}" class="tick-word">{esc(heights)}</text>')
     return parts

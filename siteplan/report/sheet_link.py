@@ -11,7 +11,7 @@ from siteplan.records.verdict import Reason, State
 from siteplan.report.html import esc, own
 from siteplan.words import sentence
 from siteplan.words.formats import listing
-from siteplan.words.link import decibels, line_label, line_value, note, outage, said
+from siteplan.words.link import decibels, line_label, line_source, line_value, note, outage, said
 from siteplan.words.weather import outage_code
 
 SHOWN = 12  # carriers that a table lists
@@ -103,7 +103,8 @@ def _budget(line: LinkLine) -> str:
     for one in line.terms:
         if one.code not in _NOT_PRINTED:
             value = esc(line_value(one.value, one.unit))
-            rows.append(f'<tr><th scope="row">{esc(line_label(one.code))}</th><td>{value}</td><td class="from">{own(one.source)}</td></tr>')
+            source = own(line_source(one.source))
+            rows.append(f'<tr><th scope="row">{esc(line_label(one.code))}</th><td>{value}</td><td class="from">{source}</td></tr>')
     names = "".join(f'<th scope="col">{esc(said(name))}</th>' for name in ("col_line", "col_value", "col_source"))
     table = f"<table><thead><tr>{names}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
     return f'<details class="budget"><summary>{own(said("budget", name=line.transponder.name))}</summary>{table}</details>'

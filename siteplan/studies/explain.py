@@ -145,7 +145,7 @@ def explained_lines(found: Explained) -> list[str]:
         wide = max((len(words.label(step.code)) for step in section.steps), default=0)
         for step in section.steps:
             value = words.shown(step.value, step.unit)
-            lines.append(f"  {words.label(step.code):<{wide}}  {value:<28}  {step.source}".rstrip())
+            lines.append(f"  {words.label(step.code):<{wide}}  {value:<28}  {words.source(step.source)}".rstrip())
     if found.commands:
         lines += ["", words.text("commands")]
         for one in found.commands:

@@ -69,12 +69,12 @@ WORDS: dict[str, str] = {
     "flown": " Flown {year}.",
     "shared": " Worked every {step} cells; between, {n} cells worked in full lie within {p90_db:.1f} dB in nine of ten.",
     # --- what the command says ---------------------------------------------------------------------------------------------
-    "says_grid": "{rows} x {cols} cells of {cell_m:g} m in {crs}.",
+    "says_grid": "{rows} x {cols} cells of {cell_m:len} in {crs}.",
     "says_part": "The finest terrain holds {count} of {all} placed addresses: their part is mapped. --bounds or [area] bounds chooses another.",
     "says_resume": "Finished tiles are kept: after an interruption the same command goes on where it stopped.",
     "says_clear": "{satellite}: {clear:.0%} of the known area clear, {partly:.0%} partly, {blocked:.0%} blocked, {unknown:.0%} nobody knows.",
     "says_dish": "{satellite}: of the places that can see it, {shares}.",
-    "says_dish_one": "a {size} m dish will do at {share:.0%}",
+    "says_dish_one": "a {size:dish} dish will do at {share:.0%}",
     "says_full": "{what}: worked in every cell.",
     "says_shared": "{what}: worked every {step} cells each way and shared out between. {n} cells between, worked in full, differ by {median_db:.1f} dB "
     "(median), {p90_db:.1f} dB (nine of ten), {most_db:.1f} dB (most); the best name is the same in {same_name:.0%}.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteplan.words import terrestrial
-from siteplan.words.language import say
+from siteplan.words.language import figures, say
 
 HEADINGS: dict[str, str] = {
     "place": "The address",
@@ -283,6 +283,8 @@ HEADINGS |= terrestrial.HEADINGS
 LABELS |= terrestrial.LABELS
 
 TEXTS: dict[str, str] = {
+    "yes": "yes",
+    "no": "no",
     "title": "{who} (row {row}), {plan}, {date}",
     "answer": "{service}: {state}. {sentences}",
     "sure": "How sure: {words}.",
@@ -290,6 +292,18 @@ TEXTS: dict[str, str] = {
     "command": "{subject}: {loss_db:.4f} dB",
     "rejected": "row {row} ({what}) was not placed, so there is nothing to explain: {reason}",
 }
+
+
+# Units of steps that are words; abbreviations stay as they are.
+WORDS = (
+    "deg", "deg true", "deg clockwise", "deg east", "deg by compass", "deg a day, east positive", "m above ground", "m amsl", "% of locations",
+    "% of time", "m from the spot", "share of the path", "km from the sender", "m perpendicular to the ray",
+)  # fmt: skip
+
+
+def source(text: str) -> str:
+    """Return where a number comes from, in the language spoken where it is a text of ours."""
+    return say(text)
 
 
 def heading(code: str, subject: str = "") -> str:
@@ -305,14 +319,14 @@ def label(code: str) -> str:
 def shown(value: float | str | bool | None, unit: str) -> str:
     """Return a value as text: enough digits to check it by hand, "unknown" for NaN and None."""
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
-        return "unknown"
+        return say("unknown")
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return say(TEXTS["yes"] if value else TEXTS["no"])
     if isinstance(value, str):
-        return value or "none"
+        return say(value) or say("none")
     number = f"{value:.6f}" if unit == "deg" else f"{value:.5g}" if abs(value) < 1.0 and value else f"{value:.3f}"
     number = number.rstrip("0").rstrip(".") if "." in number and "e" not in number else number
-    return f"{number} {unit}".strip()
+    return f"{figures(number)} {say(unit)}".strip()
 
 
 def text(code: str, **values: object) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 
 from siteplan.words.items import item_name
@@ -63,11 +64,34 @@ def height(metres: float) -> str:
 
 def dish_size(metres: float) -> str:
     """Return the diameter of a dish: 0.6 m; where the plan wants feet in whole inches, as dishes are sold there: 24 in."""
+    metres = float(metres)
     if not math.isfinite(metres):
         return say("unknown")
     if spoken().units == "feet":
         return f"{metres / INCH_M:.0f} in"
     return figures(f"{metres:.2f}".rstrip("0").rstrip(".") if metres < 10 else f"{metres:.0f}") + " m"
+
+
+def length(metres: float) -> str:
+    """Return a length as it was stated or chosen: 1 m, 0.5 m, 250 m, 1 km; 3.3 ft, 820 ft, 0.62 mi."""
+    if not math.isfinite(metres):
+        return say("unknown")
+    if spoken().units == "feet":
+        feet = metres / FOOT_M
+        return figures(f"{feet:.2g}" if abs(feet) < 100 else f"{feet:.0f}") + " ft" if abs(feet) < 2640 else figures(f"{metres / MILE_M:.2g}") + " mi"
+    return (figures(f"{metres:.3g}") + " m") if abs(metres) < 1000 else (figures(f"{metres / 1000.0:.3g}") + " km")
+
+
+def shift(metres: float) -> str:
+    """Return a length with its sign: +0.4 m, -1.3 ft."""
+    if not math.isfinite(metres):
+        return say("unknown")
+    return ("+" if metres >= 0 else "\u2212") + height(abs(metres))
+
+
+def kilometres(km: float) -> str:
+    """Return a distance that is known in kilometres: 20 km, 12 mi."""
+    return distance(1000.0 * km)
 
 
 def run_of_cable(metres: float) -> str:
@@ -152,8 +176,12 @@ WORDS = (
 )  # fmt: skip
 _FORMATS = {
     "compass": compass, "dist": distance, "height": height, "deg": degrees, "db": decibels, "orbit": orbit, "pct": per_cent, "list": listing,
-    "hours": hours, "item": item_name, "dish": dish_size, "cable": run_of_cable,
+    "hours": hours, "item": item_name, "dish": dish_size, "cable": run_of_cable, "len": length,
+    "shift": shift, "km": kilometres,
 }  # fmt: skip
+
+
+_FIXED = re.compile(r"m_(\d+(?:_\d+)?)")
 
 
 class SentenceFormatter(NumberFormatter):
@@ -162,6 +190,12 @@ class SentenceFormatter(NumberFormatter):
     def vformat(self, format_string: str, args: Sequence[object], kwargs: Mapping[str, object]) -> str:
         """Translate the template, then put the values in."""
         return super().vformat(say(format_string), args, kwargs)
+
+    def get_value(self, key: int | str, args: Sequence[object], kwargs: Mapping[str, object]) -> object:
+        """Return a value; {m_250:len} and {m_0_5:len} are lengths that stand in the text itself, in metres."""
+        if isinstance(key, str) and key not in kwargs and (fixed := _FIXED.fullmatch(key)):
+            return float(fixed[1].replace("_", "."))
+        return super().get_value(key, args, kwargs)
 
     def format_field(self, value: object, format_spec: str) -> str:
         """Apply one of our formats, or Python's; numbers get the language's decimal mark."""

@@ -38,6 +38,7 @@ TEXTS = {
     "item_system_one": "{system}, 1 outlet",
     "item_system": "{system}, {number} outlets",
     "item_foam": "Cable 50 ohm, {number} mm foam",
+    "item_foam_name": "{number} mm foam",
     "item_at": "{part} at {place}",
 }
 _SHAPES = {"number": r"\d+", "size": r"\d+(?:\.\d+)?", "name": r".+", "system": r".+", "part": r".+", "place": r".+"}

@@ -17,11 +17,11 @@ TEXTS: dict[str, str] = {
     "unit_month": "% of the worst month",
     "heading": "How well it will work",
     "lead": "What to expect in clear sky, and what rain leaves.",
-    "card": "{satellite} with the {dish_m:g} m dish",
-    "holds": "The {dish_m:g} m dish is the smallest of the kit that holds {reserve_db:.0f} dB of reserve in clear sky and a picture for {wanted_pct:.4g} % of "
+    "card": "{satellite} with the {dish_m:dish} dish",
+    "holds": "The {dish_m:dish} dish is the smallest of the kit that holds {reserve_db:.0f} dB of reserve in clear sky and a picture for {wanted_pct:.4g} % of "
     "the year on every wanted carrier. The weakest is {weakest}.",
     "holds_none": "No dish of the kit holds {reserve_db:.0f} dB of reserve in clear sky and a picture for {wanted_pct:.4g} % of the year on every wanted "
-    "carrier. The {dish_m:g} m dish comes nearest; the weakest carrier is {weakest}.",
+    "carrier. The {dish_m:dish} dish comes nearest; the weakest carrier is {weakest}.",
     "unknown": "How strongly {satellite} is sent here is not known: no reserve can be told. The last column says what each dish would need.",
     "worst": "{name}: {outage} {month}",
     "table": "Expect, by carrier",
@@ -38,7 +38,7 @@ TEXTS: dict[str, str] = {
     "under": "under {time}",
     "over": "over {time}",
     "about": "about {time}",
-    "need": "{dish_m:g} m: {eirp_dbw:.0f} dBW",
+    "need": "{dish_m:dish}: {eirp_dbw:.0f} dBW",
     "more": "and {count} more in the plan’s table",
     "budget": "Link budget of {name}, line by line",
     "col_line": "Line",
@@ -76,6 +76,11 @@ def outage(hours_per_year: float, bound: str) -> str:
 def line_label(code: str) -> str:
     """Return what a line of a budget is called: as siteplan explain calls it."""
     return explain.label(code)
+
+
+def line_source(source: str) -> str:
+    """Return where a line of a budget comes from, in the language spoken where it is a text of ours."""
+    return say(source)
 
 
 def line_value(value: float | str, unit: str) -> str:

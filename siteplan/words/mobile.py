@@ -30,7 +30,7 @@ SENTENCES: dict[str, str] = {
     "mobile_list_silent": "A list of where phones measured does not prove that there is nothing: ask or measure.",
     # --- what to bring --------------------------------------------------------------------------------------------------
     "kit_antenna_ports": "One roof antenna with {count} connectors (one at +45°, one at -45°, {gain_dbi:.0f} dBi each), or {count} equal antennas",
-    "kit_coax": "{count} equal cables of 50 ohm ({cable}), {length_m:.0f} m each",
+    "kit_coax": "{count} equal cables of 50 ohm ({cable:item}), {length_m:cable} each",
     "kit_connectors": "{count} connectors for them",
     "kit_arresters": "{count} surge arresters, bonded",
     "kit_router_sockets": "One router with {count} antenna sockets",
@@ -82,7 +82,7 @@ TEXTS: dict[str, str] = {
     "signal_at": "Strength at the device by the best way that is sold, give or take {sigma:.0f} dB.",
     "ways_note": "For {operator}, band {band}, from {site}. Strength is {name} at the device, give or take {sigma:.0f} dB outdoors and more indoors. "
     "{strength}, and {ratio:.0f} dB over noise and other sites, are wanted.",
-    "coax_note": "At this band {length_m:.0f} m of {cable} cable take {loss:.0f} dB of the roof antenna’s {gain:.0f} dBi: the outdoor unit gives more.",
+    "coax_note": "At this band {length_m:cable} of {cable:item} cable take {loss:.0f} dB of the roof antenna’s {gain:.0f} dBi: the outdoor unit gives more.",
     "listed_note": "Each bearing is the middle of a sector of directions, {error:.0f}° to either side: the list does not tell where masts stand.",
     "not_counted": "{operator}, {technology} {band}: heard here, but not sold.",
     "next_gap": "Next of {operator}, band {band}: {site}, {gap:.0f} dB weaker.",

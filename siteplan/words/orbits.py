@@ -11,6 +11,6 @@ SENTENCES: dict[str, str] = {
     "Not used.",
     "orbit_moved": "{satellite}: by its orbit it stands at {found_deg:orbit}, not {orbit_deg:orbit}; dishes are aimed there.",
     "orbit_drifts": "{satellite}: it drifts {drift_deg:.2f}° a day to the {way}; aim again after some days.",
-    "sat_box_wide": "{satellite} wanders {box_deg:deg} over a day, more than the {beam_deg:deg} that a {dish_m:.2f} m dish takes in: the picture comes and goes "
+    "sat_box_wide": "{satellite} wanders {box_deg:deg} over a day, more than the {beam_deg:deg} that a {dish_m:dish} dish takes in: the picture comes and goes "
     "unless the dish follows.",
 }  # fmt: skip

@@ -81,7 +81,7 @@ SENTENCES: dict[str, str] = {
     "change_shorter_all": "Make {item:item} and {more} like it {metres:dist} shorter ({left_m:dist} each).",
     "change_insert_before_all": "Put {part:item} before {item:item} and before {more} like it.",
     "change_insert_after_all": "Put {part:item} behind {item:item} and behind {more} like it.",
-    "change_dish": "Use a {dish_m:.2f} m dish for {satellites}.",
+    "change_dish": "Use a {dish_m:dish} dish for {satellites}.",
 }
 
 TEXTS: dict[str, str] = {
@@ -99,7 +99,7 @@ TEXTS: dict[str, str] = {
     "outlets_change_gives": "Then {low:.0f} to {high:.0f} dBµV, {margin:.0f} dB over the threshold or more.",
     "outlets_change_price": "Parts: {price:.0f}.",
     "outlets_dishes": "Dishes: {dishes}.",
-    "outlets_dish": "{dish_m:.2f} m for {satellites}",
+    "outlets_dish": "{dish_m:dish} for {satellites}",
     "outlets_dish_unknown": "size not known, for {satellites}",
     "outlets_user_band": "{band}: {mhz:.0f} MHz",
     "outlets_user_bands": "User band of each tuner: {bands}.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from siteplan.words.formats import SentenceFormatter
-from siteplan.words.language import say
+from siteplan.words.language import FOOT_M, MILE_M, say, spoken
 
 _FORMATTER = SentenceFormatter()
 
@@ -57,7 +57,7 @@ TEXTS: dict[str, str] = {
     "height_dish": "Centre of the dish {height} above the ground",
     "height_aerial": "Aerial {height} above the ground",
     "height_sea": "{height} above sea level",
-    "dish_size": "{size:.2f} m dish",
+    "dish_size": "{size:dish} dish",
     "dish_any": "No dish size is proven for {names} yet.",
     "caution_roof": "Roof: trained and secured people only.",
     "caution_pole": "Look up first: keep the pole well clear of power lines.",
@@ -82,9 +82,9 @@ TEXTS: dict[str, str] = {
     "elements_h": "lie flat (horizontal)",
     "elements_v": "stand upright (vertical)",
     "level_at": "Level at the aerial’s own terminals over the whole channel, give or take {sigma:.0f} dB.",
-    "ratio_at": "Carrier to noise in clear sky with the {size:.2f} m dish. Left out: {left_out}.",
+    "ratio_at": "Carrier to noise in clear sky with the {size:dish} dish. Left out: {left_out}.",
     "ratio_sizes": "Carrier to noise in clear sky. Left out: {left_out}.",
-    "ratio_plain": "Carrier to noise in clear sky with the {size:.2f} m dish.",
+    "ratio_plain": "Carrier to noise in clear sky with the {size:dish} dish.",
     "beware": "Beware",
     "beware_first": "Local codes and licensed practice come first. This sheet replaces neither.",
     "beware_ladder": "Ladders and roofs: never alone, never in wind or wet. Secure the ladder, secure yourself, shut off what lies below.",
@@ -95,8 +95,8 @@ TEXTS: dict[str, str] = {
     "beware_dish": "Wind: a dish pulls on its mount like a sail. Use the fixings its maker names for this wall.",
     "skyline": "Skyline from the spot",
     "skyline_caption": "Seen from {height} above the ground. The thin line is the satellites’ arc, thick where this spot sees it. Discs are as wide as the "
-    "dish’s beam. Dark grey: buildings and growth; middle grey: near ground; light grey: ground beyond 1 km.",
-    "skyline_growth": "Dotted: growth after {years:.0f} more years at {rate:.1f} m a year.",
+    "dish’s beam. Dark grey: buildings and growth; middle grey: near ground; light grey: ground beyond {m_1000:len}.",
+    "skyline_growth": "Dotted: growth after {years:.0f} more years at {rate:height} a year.",
     "skyline_unknown": "Hatched: nobody knows.",
     "skyline_title": "Skyline seen from the dish of {name}. {what}",
     "skyline_view": "{satellite} stands at bearing {azimuth:deg}, {elevation:deg} up.",
@@ -126,6 +126,9 @@ TEXTS: dict[str, str] = {
     "plot_costs": ", costs {loss} dB",
     "plot_away_km": "km from the house",
     "plot_away_m": "m from the house",
+    "plot_away_mi": "miles from the house",
+    "plot_away_ft": "feet from the house",
+    "plot_amsl_ft": "feet above sea level",
     "plot_amsl": "m above sea level",
     "sources": "Where the numbers come from",
     "source_look": "Aim: straight line to the satellite over the WGS84 ellipsoid, orbit radius 42,164 km. Elevations are geometric.",
@@ -135,13 +138,13 @@ TEXTS: dict[str, str] = {
     "source_air": "Bending in air: Rec. ITU-R P.834 for the way to satellites.",
     "source_edge": "Edges beside a dish’s view: half the dish plus 0.6 of the first Fresnel radius is asked for (common practice); "
     "beyond its near field a knife edge of Rec. ITU-R P.526.",
-    "source_path": "Ways over the ground: Rec. ITU-R P.1812-8 on the profile shown; under 250 m free space and diffraction.",
+    "source_path": "Ways over the ground: Rec. ITU-R P.1812-8 on the profile shown; under {m_250:len} free space and diffraction.",
     "source_link": "Satellite reception: thresholds of DVB-S (ETSI EN 300 421) and DVB-S2 (ETSI EN 302 307-1) with {loss:.1f} dB for a real receiver; rain, "
     "clouds, gases and scintillation by ITU-R P.618-13, P.838-3, P.840-8 and P.676-12; neighbouring satellites by ITU-R BO.1213-1 or S.465-6.",
     "source_ground": "Ground: {layers}.",
     "source_place": "Place: {place}, ground {ground} above sea level, give or take {error}.",
     "source_made": "Worked by siteplan {version} for {date}.",
-    "layer_line": "{name}, cells of {cell_m:.2g} m, {known}, {flown}",
+    "layer_line": "{name}, cells of {cell_m:len}, {known}, {flown}",
     "layer_plain": "{name}",
     "layer_both": "trees and buildings known",
     "layer_buildings": "buildings known, trees unknown",
@@ -264,4 +267,18 @@ TEXTS: dict[str, str] = {
 
 def text(name: str, /, **values: object) -> str:
     """Return one text of a page, its values put in with their units. Raises KeyError for a name there is no text for."""
-    return _FORMATTER.format(TEXTS[name], **values) if values else say(TEXTS[name])
+    return _FORMATTER.format(TEXTS[name], **values) if values or "{m_" in TEXTS[name] else say(TEXTS[name])
+
+
+def height_unit_m() -> float:
+    """Return the unit of a height on a drawing, in metres: a metre or a foot."""
+    return FOOT_M if spoken().units == "feet" else 1.0
+
+
+def axis_units(length_m: float) -> tuple[float, str, str]:
+    """Return the unit along a drawing of so many metres, in metres, and the words on both its axes."""
+    if spoken().units == "feet":
+        unit, away, heights = (MILE_M, "plot_away_mi", "plot_amsl_ft") if length_m >= 2.0 * MILE_M else (FOOT_M, "plot_away_ft", "plot_amsl_ft")
+    else:
+        unit, away, heights = (1000.0, "plot_away_km", "plot_amsl") if length_m >= 3000.0 else (1.0, "plot_away_m", "plot_amsl")
+    return unit, text(away), text(heights)

@@ -13,7 +13,7 @@ WORDS: dict[str, str] = {
     "say_count": "here: {name} of {count} seen",
     "say_programmes": "here: {name} programmes to promise",
     "say_mount": "mount height {value} {unit}",
-    "say_dish": "here: a {value} m dish",
+    "say_dish": "here: a {value} {unit} dish",
     "say_over": "here: {value} {unit}, {spare} dB over what is wanted",
     "say_under": "here: {value} {unit}, {spare} dB under what is wanted",
     "say_spare": "here: {spare} dB to spare",

@@ -17,7 +17,7 @@ SENTENCES: dict[str, str] = {
     "crs_not_used": "The plan names {crs} for the addresses, but they come as latitude and longitude: taken as WGS84.",
     "ground_crs_taken": "x and y name no coordinate system: taken in {crs}, in which {count} of {of} rows lie where the ground does.",
     "shared_point": "{count} rows share one point ({rows}): probably the centre of a postcode or village, taken as good to "
-    "{error_m:.0f} m only, unless the row states its own error.",
+    "{error_m:dist} only, unless the row states its own error.",
     "looks_swapped": "It seems that {what} are swapped: {rows}. Not changed, not judged.",
     "postcode_zero_lost": "Column {column}: {rows} hold one digit less than the others. If they are of one country, a spreadsheet took away the zero "
     "they start with; kept as given, and nothing depends on it.",
@@ -26,7 +26,7 @@ SENTENCES: dict[str, str] = {
     "else, every service is judged.",
     "mount_not_understood": "Mount: not understood, {words:list} ({rows}). The plan's own mount counts there.",
     "position_error_not_understood": "Position error: not a number of metres, {words:list} ({rows}). Taken from the decimals of the coordinates there.",
-    "coarse_positions": "Coordinates with so few decimals, or so large a stated error, that they are good to {least_m:.0f} m or worse: {rows}.",
+    "coarse_positions": "Coordinates with so few decimals, or so large a stated error, that they are good to {least_m:dist} or worse: {rows}.",
     # --- what check says ------------------------------------------------------------------------------------------------
     "check_rows": "{file}: rows read: {read}. Placed: {accepted}. Not placed: {rejected}.",
     "check_reject": "{where}{rows}{field}{value}: {reason}",
@@ -35,5 +35,5 @@ SENTENCES: dict[str, str] = {
     "check_transmitters": "Terrestrial transmitters: {count} ({names:list}), {parts} multiplexes.",
     "check_sectors": "Mobile sectors: {count} on {sites} sites, of {operators:list}.",
     "check_none": "{what}: this plan lists none.",
-    "check_terrain": "{files:list}: cells of {cell_m:.3g} m, {knows}; {flown}. {crs}, heights in {unit}; vertical datum: {datum}.",
+    "check_terrain": "{files:list}: cells of {cell_m:len}, {knows}; {flown}. {crs}, heights in {unit}; vertical datum: {datum}.",
 }

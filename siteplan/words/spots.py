@@ -52,16 +52,16 @@ TEXTS: dict[str, str] = {
     "heights_line": "{satellite} ({bearing:compass}): {steps}.",
     "heights_step": "{height:height} at {distance_m:dist}",
     "moves": "If the dish moves",
-    "moves_line": "Here {here} to spare; 2 m to the left {left}, to the right {right}, 2 m nearer to the satellites {nearer}, back {farther}; 1 m higher "
-    "{up}, 1 m lower {down}.",
+    "moves_line": "Here {here} to spare; {m_2:len} to the left {left}, to the right {right}, {m_2:len} nearer to the satellites {nearer}, back {farther}; {m_1:len} higher "
+    "{up}, {m_1:len} lower {down}.",
     "move_clear": "{spare:deg}",
     "move_blocked": "blocked",
     "move_unknown": "unknown",
     "lowest": "From this spot all are clear with the dish {height:height} above ground or higher.",
     "lowest_none": "From this spot no height up to the greatest allowed clears all.",
     "plan_b": "Plan B",
-    "plan_b_line": "{where}, dish {height:height} above ground: {sees}; about {cable:.0f} m of cable.",
-    "plan_b_none": "No other spot of another kind, or 3 m away, sees any of the satellites.",
+    "plan_b_line": "{where}, dish {height:height} above ground: {sees}; about {cable:cable} of cable.",
+    "plan_b_none": "No other spot of another kind, or {m_3:len} away, sees any of the satellites.",
     "where_ground": "On the ground {distance_m:dist} {bearing:compass} of this spot",
     "where_wall": "On the wall that looks {facade:compass}, {distance_m:dist} {bearing:compass} of this spot",
     "where_roof": "On the roof {distance_m:dist} {bearing:compass} of this spot",
@@ -74,7 +74,7 @@ TEXTS: dict[str, str] = {
     "sees_one": "sees {names:list}",
     "sees_some": "sees {count} of {wanted} ({names:list})",
     "cable": "Cable",
-    "cable_line_spare": "About {cable:.0f} m to where it goes in: along walls, with the drop and {spare:.0f} m to spare.",
+    "cable_line_spare": "About {cable:cable} to where it goes in: along walls, with the drop and {spare:cable} to spare.",
     "looked_plot": "{tried} places of the plot were looked at; {share:pct} of them see all.",
     "looked_building": "{tried} places on the building and within {radius:dist} of it were looked at; {share:pct} of them see all. Whose ground that is, "
     "the plan does not say.",
@@ -85,4 +85,4 @@ TEXTS: dict[str, str] = {
 
 def said(name: str, /, **values: object) -> str:
     """Return one text of the plot, its values put in. Raises KeyError for a name there is no text for."""
-    return _FORMATTER.format(TEXTS[name], **values) if values else say(TEXTS[name])
+    return _FORMATTER.format(TEXTS[name], **values) if values or "{m_" in TEXTS[name] else say(TEXTS[name])

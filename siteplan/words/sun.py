@@ -21,7 +21,7 @@ TEXTS: dict[str, str] = {
     "utc": "UTC",
     "local": "local time, {zone}",
     "behind": "The sun stands behind {satellite}: proof of a clear line if it shines on the dish’s place then, and up to {minutes:.0f} minutes "
-    "without picture on a {dish:.2f} m dish.",
+    "without picture on a {dish:dish} dish.",
     "behind_days": "{from_day} to {to_day}, {time} ({zone}), nearest on {best_day}",
     "behind_day": "{from_day}, {time} ({zone})",
     "marks": "Against what is seen from the spot",
@@ -36,7 +36,7 @@ TEXTS: dict[str, str] = {
     "hour": "{hour:.0f} h",
     # --- one dish for several satellites --------------------------------------------------------------------------------
     "dish_heading": "One dish for several satellites",
-    "shared": "LNBs side by side on one {dish:.2f} m dish aimed at {aim}:",
+    "shared": "LNBs side by side on one {dish:dish} dish aimed at {aim}:",
     "feed": "{satellite} {apart:deg} off ({aside}, {higher}; its LNB goes to the other side), {loss:.1f} dB less",
     "alone": "{names:list} can share no dish with fixed LNBs: more than {spread:.0f}° from the others.",
     "aside_left": "{value:deg} to the left",

@@ -37,9 +37,9 @@ SENTENCES: dict[str, str] = {
     "sat_never_rises": "{satellite} never rises here.",
     "sat_too_low": "{satellite} stands only {elevation_deg:deg} above the horizon; lower than {limit_deg:deg} is not promised.",
     "sat_signal_unknown": "The view of {satellite} is clear, but how strongly it beams to this place is only assumed. Ask its operator or measure.",
-    "sat_signal_weak": "The view of {satellite} is clear, but even a {dish_m:.1f} m dish stays {lacking_db:db} short of the wanted reserve.",
+    "sat_signal_weak": "The view of {satellite} is clear, but even a {dish_m:dish} dish stays {lacking_db:db} short of the wanted reserve.",
     "sat_no_transponder": "The view of {satellite} is clear, but this plan lists nothing it sends that an LNB of the kit takes.",
-    "sat_rain_weak": "The view of {satellite} is clear, but in heavy rain even a {dish_m:.1f} m dish loses the picture about {hours_per_year:hours} a "
+    "sat_rain_weak": "The view of {satellite} is clear, but in heavy rain even a {dish_m:dish} dish loses the picture about {hours_per_year:hours} a "
     "year; {wanted_pct:.4g} % of the year is wanted. The weakest is {transponder}.",
     "sat_weather_unknown": "The view of {satellite} is clear, but how much rain takes can't be said here.",
     "sat_outside_footprint": "The view of {satellite} is clear, but the footprint of this plan does not reach this place: how strongly it beams "
@@ -77,10 +77,10 @@ SENTENCES: dict[str, str] = {
     "spot_snapped": "The point lay in the open {snapped_m:height} from a building and was moved to it.",
     "spot_no_building": "A mount on a {kind} is wanted, but no building is known within {within_m:dist}; taken on the ground.",
     # --- how sure -------------------------------------------------------------------------------------------------------
-    "sure_surface": "trees and buildings are known to {cell_m:.1f} m",
+    "sure_surface": "trees and buildings are known to {cell_m:height}",
     "sure_surface_unknown": "trees and buildings are unknown",
     "sure_trees_unknown": "trees are unknown",
-    "sure_ground_coarse": "the ground is known only every {cell_m:.0f} m",
+    "sure_ground_coarse": "the ground is known only every {cell_m:len}",
     "sure_ground_proof": "the bare ground alone decides it",
     "sure_age": "flown {year}, {years:.0f} years before this plan's date",
     "sure_undated": "nobody says when the ground was flown",
@@ -100,5 +100,5 @@ SENTENCES: dict[str, str] = {
     "emitter_at_address": "{name} stands at this very address: left out.",
     "emitter_unknown_ground": "The ground under {name} is not known: left out.",
     "date_today": "The plan names no date: {date} was taken.",
-    "far_terrain": "The terrain reaches {known_km:.0f} km; farther hills are not seen.",
+    "far_terrain": "The terrain reaches {known_km:km}; farther hills are not seen.",
 }

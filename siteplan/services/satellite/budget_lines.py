@@ -72,7 +72,7 @@ def _totals(found: Budgets, d: int, n: int, line: LinkLine, plan: Plan) -> list[
     known = math.isfinite(line.eirp_dbw)
     adjacent = {name: float(ci[0, d, n]) for name, ci in found.ci_adjacent_db.items() if math.isfinite(float(ci[0, d, n]))}
     together = -10.0 * math.log10(sum(10.0 ** (-ci / 10.0) for ci in adjacent.values())) if adjacent and known else ""
-    heard = "; ".join(f"{name} {ci:.1f} dB" for name, ci in adjacent.items()) or _NO_DISTURBER
+    heard = "; ".join(told("{name} {ci:.1f} dB", name=name, ci=ci) for name, ci in adjacent.items()) or told(_NO_DISTURBER)
     if found.silent:
         heard += told("; nothing known of {silent}", silent=", ".join(found.silent))
     cross = _pick(found.ci_cross_db, 0, d, n)
@@ -117,7 +117,7 @@ def _weather(found: Budgets, d: int, n: int, line: LinkLine, plan: Plan) -> list
     p618 = told("Rec. ITU-R P.618-13, section")
     rain = f"{EDITIONS['method']}, {EDITIONS['specific rain attenuation']}, P.837-7, P.839-4"
     out = [
-        BudgetLine("wanted_availability", line.wanted_pct, told("% of the average year"), of_plan(plan, "limits.availability_pct")),
+        BudgetLine("wanted_availability", line.wanted_pct, "% of the average year", of_plan(plan, "limits.availability_pct")),
         BudgetLine("weather_rain", -at(fade.rain_db), "dB", rain),
         BudgetLine("weather_gas", clear_gas - at(fade.gas_db), "dB", told("{gases}, beyond the clear sky's", gases=EDITIONS["gases"])),
         BudgetLine("weather_cloud", -at(fade.cloud_db), "dB", EDITIONS["clouds"]),
@@ -134,11 +134,11 @@ def _weather(found: Budgets, d: int, n: int, line: LinkLine, plan: Plan) -> list
         BudgetLine(
             "available",
             line.available_pct,
-            told("% of the average year"),
+            "% of the average year",
             told("{bound}P.618-13 turned round, by propagation alone", bound=bound),
         ),
-        BudgetLine("outage_hours", line.hours_per_year, "h a year", "365.25 days"),
-        BudgetLine("worst_month", line.worst_month_pct, told("% of the worst month"), f"out; {EDITIONS['worst month']}"),
+        BudgetLine("outage_hours", line.hours_per_year, wording("h a year"), told("365.25 days")),
+        BudgetLine("worst_month", line.worst_month_pct, "% of the worst month", f"out; {EDITIONS['worst month']}"),
         BudgetLine("needs_eirp", line.needs_eirp_dbw, "dBW", told("EIRP that would just hold margin and availability")),
         BudgetLine("left_out", ", ".join(line.left_out), "", told("what the clear-sky C/N does not hold")),
     ]
