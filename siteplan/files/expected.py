@@ -20,7 +20,10 @@ from siteplan.records.readings import Expected
 from siteplan.words.outlets import TEXTS
 
 EXPECTED_FILE, KIT_FILE = "expected.csv", "kit.csv"
-_TEXT = {"id", "name", "service", "source", "outlet", "carrier", "line", "modulation", "profile", "channel", "pci", "job", "area"}
+_TEXT = {
+    "id", "name", "service", "source", "outlet", "carrier", "line", "modulation", "profile", "channel", "pci", "standard_band", "job",
+    "area",
+}  # fmt: skip
 EXPECTED_COLUMNS = tuple(field.name for field in fields(Expected))
 KIT_COLUMNS = ("day", "id", "row", "part", "quantity", "unit", "spare")
 _AREA_COLUMNS = ("area", "district", "town", "city", "place", "ort", "stadt", "stadtteil", "ortsteil", "ville", "quartier")

@@ -2,8 +2,9 @@
 
 One row a carrier or mobile cell. Columns (any order, most may be missing): id, lat_deg, lon_deg, outlet, source (satellite, transmitter or
 operator), carrier, frequency_mhz (or _ghz, _khz), level_dbuv (or _dbmv, _dbm), cn_db, mer_db, margin_db, pre_ber, post_ber, locked,
-taken_at, installer, meter, kit, note; of cells rsrp_dbm, rsrq_db, sinr_db, rssi_dbm, rsrp_a_dbm, rsrp_b_dbm, pci, and earfcn, nr_arfcn,
-uarfcn or arfcn in place of the frequency. JSON: a list of such rows, or {"id": ..., "readings": [...]} whose other keys hold for every row.
+taken_at, installer, meter, kit, note; of cells rsrp_dbm, rsrq_db, sinr_db, rssi_dbm, rsrp_a_dbm, rsrp_b_dbm, technology, band, pci,
+cell_id, and earfcn, nr_arfcn, uarfcn or arfcn in place of the frequency.
+JSON: a list of such rows, or {"id": ..., "readings": [...]} whose other keys hold for every row.
 """
 
 from __future__ import annotations
@@ -18,17 +19,17 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from siteplan.errors import TableError, told
-from siteplan.files.mobile_bands import CHANNEL_COLUMNS, channel_mhz
+from siteplan.files.mobile_bands import CHANNEL_COLUMNS, channel_mhz, uplink_band
 from siteplan.files.numbers import parse_number
 from siteplan.files.reading_columns import LEVEL, column_of, plain_number, printable, split_unit
-from siteplan.files.sectors import MOST_PCI
-from siteplan.files.tables import Row, Table, read_table
+from siteplan.files.sectors import MOST_PCI, TECHNOLOGIES
+from siteplan.files.tables import Row, Table, read_table, squash
 from siteplan.records.places import Reject
 from siteplan.records.readings import Reading
 from siteplan.records.verdict import Reason
 from siteplan.units import COAX_OHM, dbm_to_dbuv
 
-_TEXTS = ("id", "outlet", "source", "carrier", "polarisation", "taken_at", "installer", "meter", "kit", "note")
+_TEXTS = ("id", "outlet", "source", "carrier", "polarisation", "taken_at", "installer", "meter", "kit", "note", "band", "cell_id")
 _YES, _NO = ("", "yes", "y", "true", "1", "ja", "oui", "ok", "locked"), ("no", "n", "false", "0", "nein", "non", "no lock", "unlocked", "-")
 # Levels that a meter at an outlet or an antenna can show, in each unit: what lies outside was written in another one.
 _FITS = {"dBuV": (20.0, 125.0), "dBmV": (-40.0, 65.0), "dBm": (-89.0, 16.0)}
@@ -98,7 +99,7 @@ def _cut_short(path: Path) -> bool:
 
 def _enough(columns: Mapping[str, object], there: object, file: str) -> None:
     there = [printable(str(name)) for name in there][:40]  # type: ignore[union-attr]
-    if not {"carrier", "frequency_mhz", "frequency_ghz", "frequency_khz", *_CHANNELS} & set(columns):
+    if not {"carrier", "frequency_mhz", "frequency_ghz", "frequency_khz", "band", "pci", "cell_id", *_CHANNELS} & set(columns):
         raise TableError(
             told("no column says which carrier a row is of: call it carrier or frequency_mhz (columns: {there})", there=", ".join(there)),
             file=file,
@@ -148,8 +149,10 @@ def _reading(file: str, number: int, cells: Mapping[str, str], now: datetime | N
     texts = {name: printable(cells.get(name, "").strip()[:300]) for name in _TEXTS}
     texts["polarisation"] = _polarisation(texts["polarisation"])
     frequency = _frequency(cells)
-    if not texts["carrier"] and math.isnan(frequency):
+    pci = _whole(cells, "pci", max(MOST_PCI.values()))
+    if not texts["carrier"] and math.isnan(frequency) and pci is None and not (texts["band"] or texts["cell_id"]):
         raise _Bad("carrier", "", told("names neither a carrier nor a frequency"))
+    technology = _technology(cells)
     locked = _locked(cells)
     level, notes = _level(cells)
     values = {name: _number(cells, name, *limits) for name, limits in _LIMITS.items()}
@@ -160,10 +163,9 @@ def _reading(file: str, number: int, cells: Mapping[str, str], now: datetime | N
             "level_dbuv", "", told("holds no value; write the level or the carrier-to-noise, or locked = no where there was no signal")
         )
     texts["taken_at"] = _time(texts["taken_at"], now)
-    pci = _whole(cells, "pci", max(MOST_PCI.values()))
     return Reading(
         file=file, file_row=number, frequency_mhz=frequency, level_dbuv=level, locked=locked, notes=notes,
-        pci="" if pci is None else str(pci), **texts, **values,
+        pci="" if pci is None else str(pci), technology=technology, **texts, **values,
     )  # fmt: skip
 
 
@@ -204,11 +206,31 @@ def _frequency(cells: Mapping[str, str]) -> float:
 
 def _channel_mhz(technology: str, channel: int, name: str, text: str) -> float:
     frequency, bands = channel_mhz(technology, channel)
+    uplink = uplink_band(technology, channel)
+    if not bands and uplink:
+        raise _Bad(name, text, told("is an uplink number of band {uplink}; the downlink's is wanted", uplink=uplink))
     if not bands and math.isnan(frequency):
         raise _Bad(
             name, text, told("is in no {technology} band that is known here; write frequency_mhz in its place", technology=technology)
         )
     return frequency
+
+
+def _technology(cells: Mapping[str, str]) -> str:
+    """Return GSM, UMTS, LTE or NR as a row says it, else by the column of its channel number; "" where nothing tells."""
+    said, column = cells.get("technology", ""), next((one for one in CHANNEL_COLUMNS if cells.get(CHANNEL_COLUMNS[one])), "")
+    if not said:
+        return column
+    found = TECHNOLOGIES.get(squash(said))
+    if found is None:
+        raise _Bad("technology", said, told("is not known here; write GSM, UMTS, LTE or NR"))
+    if column and column != found:
+        key = CHANNEL_COLUMNS[column]
+        raise _Bad(key, cells[key], told(
+            "belongs to {other}, and this row is {technology}; write {channel_columns}",
+            other=column, technology=found, channel_columns=CHANNEL_COLUMNS[found],
+        ))  # fmt: skip
+    return found
 
 
 def _whole(cells: Mapping[str, str], name: str, most: int) -> int | None:
@@ -242,6 +264,9 @@ def cell_values(cells: Mapping[str, str]) -> tuple[dict[str, float], tuple[Reaso
             else:
                 raise _Bad(name, cells[name], told("is out of range; {least:g} to {most:g} is allowed", least=least, most=most))
         values[name] = value
+    if values["rsrp_dbm"] > values["rssi_dbm"]:  # the whole carrier has more power than one element of it
+        notes.append(Reason("read_rssi_swapped", {"rsrp": values["rsrp_dbm"], "rssi": values["rssi_dbm"]}))
+        values["rsrp_dbm"], values["rssi_dbm"] = values["rssi_dbm"], values["rsrp_dbm"]
     both = (values["rsrp_a_dbm"], values["rsrp_b_dbm"])
     if math.isnan(values["rsrp_dbm"]) and any(math.isfinite(one) for one in both):  # a device reports the better of its branches
         values["rsrp_dbm"] = max(one for one in both if math.isfinite(one))

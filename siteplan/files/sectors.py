@@ -23,7 +23,7 @@ SECTOR_COLUMNS = (
     "downtilt_deg", "beamwidth_deg", "vertical_beamwidth_deg", "arfcn", "uarfcn", "earfcn", "nr_arfcn", "eirp_dbm", "load_pct", "pattern",
     "pci",
 )  # fmt: skip
-_TECHNOLOGIES = {
+TECHNOLOGIES = {
     "gsm": "GSM", "2g": "GSM", "umts": "UMTS", "3g": "UMTS", "wcdma": "UMTS", "hspa": "UMTS", "lte": "LTE", "4g": "LTE", "eutra": "LTE",
     "nr": "NR", "5g": "NR", "5gnr": "NR",
 }  # fmt: skip
@@ -72,7 +72,7 @@ def read_sectors(plan: Plan, ground_crs: str = "") -> tuple[tuple[Sector, ...], 
 
 
 def _sector(senders: SenderTable, row: Row, folder: Path, tables: dict[str, tuple]) -> Sector:
-    technology = _TECHNOLOGIES.get(squash(senders.word(row, "technology")))
+    technology = TECHNOLOGIES.get(squash(senders.word(row, "technology")))
     if technology is None:
         raise senders.fault(row, "technology", told("is not known here; write GSM, UMTS, LTE or NR"))
     frequency, channel, band = _carrier(senders, row, technology)

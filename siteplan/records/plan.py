@@ -15,7 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from siteplan.errors import wording
 from siteplan.records.lnb import Lnb, Oscillator
-from siteplan.records.plan_chain import ChainTable, InstallationTable, ProfileTable, ReadingsTable
+from siteplan.records.plan_chain import ChainTable, InstallationTable, MobileProfileTable, ProfileTable, ReadingsTable
 
 PRACTICE = wording("common practice, no source")
 _UNIVERSAL = (Oscillator(9750.0, 10_700.0, 11_700.0), Oscillator(10_600.0, 11_700.0, 12_750.0, True))
@@ -313,6 +313,7 @@ class Plan(_Table):
     propagation: PropagationTable = PropagationTable()
     installation: InstallationTable = InstallationTable()
     profiles: tuple[ProfileTable, ...] = ()
+    mobile_profiles: tuple[MobileProfileTable, ...] = ()
     chains: tuple[ChainTable, ...] = ()
     readings: ReadingsTable = ReadingsTable()
     area: AreaTable = AreaTable()

@@ -61,6 +61,7 @@ class InstallationTable(_Table):
     minutes_mobile: float = _key(75.0, PRACTICE, "time to put up and aim a mobile antenna", ge=5, le=2000)
     minutes_outlet: float = _key(20.0, PRACTICE, "time for each outlet, its cable laid along walls", ge=0, le=500)
     minutes_roof: float = _key(30.0, PRACTICE, "more where somebody must go onto a roof", ge=0, le=500)
+    mobile_profile: str = _key("mobile, common practice", PRACTICE, "limits of mobile cells at the device, by name")
     lnb_gain_db: float = _key(55.0, PRACTICE, "conversion gain of an LNB; differs by 5 dB from piece to piece", ge=30, le=75)
     lnb_gain_sigma_db: float = _key(3.0, PRACTICE, "1 sigma of an LNB's gain: plus or minus 5 dB is nine pieces of ten", ge=0, le=10)
     meter_sigma_db: float = _key(1.5, PRACTICE, "1 sigma of a meter's level reading", ge=0, le=6)
@@ -71,6 +72,9 @@ class ReadingsTable(_Table):
 
     store: Path | None = None  # absent: readings.gpkg beside the plan
     match_within_m: float = _key(50.0, PRACTICE, "a file that names only a place is matched to the nearest job within this", ge=1, le=1000)
+    device_sigma_db: float = _key(
+        3.0, "standard: 3GPP TS 36.133, 9.1.2 (memory): RSRP within 6 dB, taken as 2 sigma", "1 sigma of a device's RSRP", ge=0, le=10
+    )
     weak_db: float = _key(1.0, PRACTICE, "a carrier that passes by less than this counts as a weak pass", ge=0, le=6)
 
 
@@ -92,6 +96,15 @@ class ProfileTable(_Table):
     isolation_db: float = Field(default=22.0, ge=0, le=80)  # between outlets of one home
     isolation_flats_db: float = Field(default=30.0, ge=0, le=80)  # between homes: where the plan says flats
     headroom_db: float = Field(default=0.0, ge=-10, le=30)
+
+
+class MobileProfileTable(_Table):
+    """One [[mobile_profiles]] table: a company's own least values of an LTE or NR cell at the device."""
+
+    name: str
+    rsrp_dbm: float = Field(ge=-140, le=-44)
+    sinr_db: float = Field(ge=-20, le=40)
+    rsrq_db: float = Field(default=-15.0, ge=-43, le=0)
 
 
 class ItemTable(_Table):

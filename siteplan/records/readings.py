@@ -27,7 +27,8 @@ class Expected:
     rf_mhz, if_mhz   in the air, on the cable
     cn_db, threshold_db   there, and what is needed; margin is the difference. Of a cell the ratio to interference and noise
     min_dbuv, max_dbuv    the profile's window; at PORT what the LNB's gain may make of the level
-    rsrp_dbm, rsrq_db     of a cell; min_dbm what the plan wants. channel: its channel number, pci its physical cell identity, "" unknown
+    rsrp_dbm, rsrq_db     of a cell; min_dbm what the plan wants. channel: its channel number, pci its physical cell identity,
+                     standard_band its band by the standard's name, "" unknown; min_rsrq_db counts where a device shows no ratio
     """
 
     id: str
@@ -59,6 +60,8 @@ class Expected:
     min_dbm: float = NAN
     channel: str = ""
     pci: str = ""
+    min_rsrq_db: float = NAN
+    standard_band: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +72,7 @@ class Reading:
     notes      what was put right, such as a unit
     rsrp_dbm, rsrq_db, sinr_db, rssi_dbm   of a mobile cell; rsrp_a_dbm, rsrp_b_dbm on each of the antenna's two leads
     pci        physical cell identity of a cell as given, "" unknown
+    technology, band, cell_id   of a cell as given, "" unknown
     polarisation   "V", "H" or "", as the meter was set
     """
 
@@ -102,6 +106,9 @@ class Reading:
     rsrp_b_dbm: float = NAN
     pci: str = ""
     polarisation: str = ""
+    technology: str = ""
+    band: str = ""
+    cell_id: str = ""
 
     @property
     def moment(self) -> datetime:
@@ -112,7 +119,7 @@ class Reading:
     def of_cell(self) -> bool:
         """Return whether this is of a mobile cell."""
         values = (self.rsrp_dbm, self.rsrq_db, self.sinr_db, self.rssi_dbm, self.rsrp_a_dbm, self.rsrp_b_dbm)
-        return bool(self.pci) or any(value == value for value in values)
+        return bool(self.pci or self.technology or self.band or self.cell_id) or any(value == value for value in values)
 
 
 def _moment(taken_at: str) -> datetime:

@@ -19,7 +19,9 @@ from siteplan.store.schema import APPLICATION_ID, USER_VERSION, VERSION, migrate
 
 WAIT_S = 30.0
 # Fields that came after stores were in use: written where they hold something, so that a reading stored before them is known again.
-_LATER = frozenset(("rsrp_dbm", "rsrq_db", "sinr_db", "rssi_dbm", "rsrp_a_dbm", "rsrp_b_dbm", "pci", "polarisation"))
+_LATER = frozenset((
+    "rsrp_dbm", "rsrq_db", "sinr_db", "rssi_dbm", "rsrp_a_dbm", "rsrp_b_dbm", "pci", "polarisation", "technology", "band", "cell_id",
+))  # fmt: skip
 
 
 @contextmanager

@@ -15,6 +15,7 @@ from siteplan.records.parts import TERRESTRIAL, Chain, KitLine, Part
 from siteplan.records.plan import Plan
 from siteplan.records.readings import Expected
 from siteplan.records.verdict import Reason, State
+from siteplan.services.outlets.cell_limits import PRACTICE, cell_limits
 from siteplan.services.outlets.compare import compare
 from siteplan.services.outlets.expectation import expected_of
 from siteplan.services.outlets.judge import SYSTEM_NAMES, faults, limits_named, overdrawn_parts, own_chain, van_list, work
@@ -55,7 +56,13 @@ def _row(row: AddressFinding, plan: Plan, parts: Mapping[str, Part], notes: list
     if odd:
         notes.append(Reason("outlets_not_understood", {"row": row.row.row, "value": odd, "taken": count, "most": MOST_OUTLETS}))
     worked = replace(row, outlets=work(row, plan, parts, outlet_count=count))
-    return replace(worked, expected=expected_of(worked, area_of(row.row.cells)))
+    try:
+        return replace(worked, expected=expected_of(worked, area_of(row.row.cells), plan))
+    except InputError as fault:
+        wrong = Reason("cells_no_limits", {"why": str(fault)})
+        notes += [] if wrong in notes else [wrong]
+        own = plan.model_copy(update={"installation": plan.installation.model_copy(update={"mobile_profile": PRACTICE})})
+        return replace(worked, expected=expected_of(worked, area_of(row.row.cells), own))
 
 
 def _taught(row: AddressFinding, taught: Taught | None) -> AddressFinding:
@@ -130,10 +137,11 @@ def faults_of(plan: Plan, parts: Mapping[str, Part]) -> list[str]:
             continue
         wrong = faults(chain) or overdrawn_parts(chain)
         said += [sentence(_placed(one, chain, where)) for one in wrong]
-    try:
-        limits_named(plan)
-    except InputError as fault:
-        said.append(str(fault))
+    for named in (limits_named, cell_limits):
+        try:
+            named(plan)
+        except InputError as fault:
+            said.append(str(fault))
     return said + _unknown_names(plan, parts)
 
 

@@ -19,6 +19,7 @@ from siteplan.records.verdict import State
 from siteplan.report import proof_page, review_page
 from siteplan.report.pdf_door import pdf_ready
 from siteplan.services.outlets.compare import meaning, required
+from siteplan.services.outlets.compare_cells import counted
 from siteplan.store.readings_store import Store, open_store
 from siteplan.studies.addresses import judge_addresses
 from siteplan.studies.deliver import deliver_beside, pdf_of
@@ -128,6 +129,7 @@ def _home(expected: tuple[Expected, ...], wanted: str) -> Expected:
 def _installation(store: Store, id: str, expected: tuple[Expected, ...]) -> Installation:
     mine = tuple(line for line in expected if line.id == id)
     newest, older = installation_of(id, store.readings_of(id), mine)
+    newest = counted(newest, mine)
     signature = store.signature_of(id)
     digest = store.digest_of(id)
     return Installation(

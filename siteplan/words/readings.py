@@ -64,6 +64,9 @@ SENTENCES: dict[str, str] = {
     "read_columns_unused": "columns not used: {columns}",
     "read_no_rows": "there is no reading in it",
     "read_left_out": "left out, it is no file of readings: {files}",
+    "read_rssi_swapped": "RSRP {rsrp:g} dBm is more than RSSI {rssi:g} dBm, which can't be: taken the other way round",
+    "read_rsrp_is_rssi": "{value:.0f} dBm is no RSRP of this cell ({expected:.0f} expected) but would be its RSSI: read the line called RSRP; not judged",
+    "cells_no_limits": "Limits of mobile cells: {why}. Common practice was taken.",
     # --- one carrier -----------------------------------------------------------------------------------------------------
     "read_level_low": "level {level_dbuv:.0f} dBµV is under the window ({min_dbuv:.0f})",
     "read_level_high": "level {level_dbuv:.0f} dBµV is over the window ({max_dbuv:.0f})",
@@ -77,6 +80,8 @@ SENTENCES: dict[str, str] = {
     "read_rsrp_low": "strength {rsrp_dbm:.0f} dBm is under what the plan wants ({min_dbm:.0f})",
     "read_sinr_short": "ratio to interference and noise is {short_db:.1f} dB under what the plan wants",
     "read_sinr_weak": "ratio to interference and noise has only {margin_db:.1f} dB to spare",
+    "read_rsrq_short": "RSRQ is {short_db:.1f} dB under what is wanted",
+    "read_not_counted": "does not count for this job",
     "read_other_cell": "another cell answers (identity {pci}) than the one planned ({planned})",
     # --- what the readings say together ------------------------------------------------------------------------------------
     "read_after_lnb": "Level is low ({level_db:.0f} dB) and carrier-to-noise as expected: something after the LNB takes it: cable, connector, "
@@ -107,6 +112,18 @@ SENTENCES: dict[str, str] = {
     "read_one_alone": "Only {carrier} ({if_mhz:.0f} MHz on the cable) is off: something disturbs that frequency, its beam is weaker here, or a service on "
     "the ground gets into the cable.",
     "read_missing": "No signal on {carriers}.",
+    # --- at the antenna itself, and between it and an outlet ------------------------------------------------------------------
+    "read_between": "At the antenna carrier-to-noise is as expected, but {less_db:.0f} dB more than foretold are lost on the way to the outlet: cable, "
+    "connector, splitter or switch.",
+    "read_port_before": "{source}: level and carrier-to-noise are low by the same ({cn_db:.0f} dB) at the antenna already: pointing, something in the "
+    "way, rain, the antenna itself.",
+    "read_port_noisy": "{source}: carrier-to-noise is {cn_db:.0f} dB low at the antenna already, the level is not: a noisy LNB, its turn (skew), a "
+    "neighbour, or interference.",
+    "read_port_both": "{source}: level ({level_db:.0f} dB) and carrier-to-noise ({cn_db:.0f} dB) are low at the antenna already: pointing, and an LNB or "
+    "connector that loses more.",
+    "read_port_gain": "{source}: level is {level_db:.0f} dB off at the antenna and carrier-to-noise as expected: an LNB of little gain, or the meter’s own "
+    "lead.",
+    "read_port_missing": "No signal at the antenna on {carriers}.",
     # --- mobile cells together ---------------------------------------------------------------------------------------------
     "read_rssi_for_rsrp": "Every strength is {over_db:.0f} dB over what was expected, as much as a whole carrier is over one of its elements: the device "
     "showed RSSI, or it was written in the wrong column.",
@@ -120,6 +137,10 @@ SENTENCES: dict[str, str] = {
     "read_pair_uneven": "Lead {lead} of the antenna is {less_db:.0f} dB weaker than the other. Change the two over at the router: if the weakness moves, it is "
     "that cable or connector; if it stays, the router.",
     "read_mobile_cable": "The cables take {more_db:.0f} dB more than they should between antenna and router: connectors, a sharp bend, water.",
+    "read_cells_high_bands": "High bands are {less_db:.0f} dB weaker against low ones of the same site than expected: a thin or wet cable, leaves or a "
+    "wall in the way.",
+    "read_cell_stronger": "{carrier} is {more_db:.0f} dB stronger than expected: a nearer cell, or a list of senders that is out of date.",
+    "read_cells_none": "No service on any cell that was tried ({count}): both leads, the router’s sockets, and whether the antenna covers the band.",
     "read_serves_other": "The device listens to another cell (identity {pci}) than planned for {carrier}: aim again, or accept it if strength and ratio are "
     "good.",
 }

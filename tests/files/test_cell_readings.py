@@ -49,9 +49,39 @@ def test_two_leads_give_the_better(tmp_path):
     [
         ("Corvid,6200,-170,5,3", "rsrp_dbm"), ("Corvid,6200,-90,70,3", "sinr_db"), ("Corvid,6200,-90,5,2000", "pci"),
         ("Corvid,68999,-90,5,3", "earfcn"), ("Corvid,6200.5,-90,5,3", "earfcn"), ("Corvid,6200,-90,5,-1", "pci"),
-        ("Corvid,6200,,,", "level_dbuv"), ("Corvid,6200,strong,5,3", "rsrp_dbm"), ("Corvid,,-90,5,3", "carrier"),
+        ("Corvid,6200,,,", "level_dbuv"), ("Corvid,6200,strong,5,3", "rsrp_dbm"), ("Corvid,,-90,5,", "carrier"),
     ],
 )  # fmt: skip
 def test_what_is_refused_names_its_field_and_the_rest_goes_on(tmp_path, row, field):
     made, rejects = put(tmp_path, f"operator,earfcn,rsrp_dbm,sinr_db,pci\n{row}\nCorvid,6200,-90,5,3\n")
     assert [bad.field for bad in rejects] == [field] and len(made) == 1
+
+
+def test_a_cell_named_by_band_technology_and_identities(tmp_path):
+    made, rejects = put(tmp_path, "operator,technology,band,cell id,pci,SS-RSRP (dBm),SS-SINR\nCorvid,5G,n78,26112,41,-90,12\n")
+    assert not rejects
+    one = made[0]
+    assert (one.technology, one.band, one.cell_id, one.pci, one.rsrp_dbm, one.sinr_db) == ("NR", "n78", "26112", "41", -90, 12)
+
+
+def test_the_channel_column_tells_the_technology(tmp_path):
+    made, _ = put(tmp_path, "operator,nr_arfcn,rsrp_dbm\nCorvid,643334,-90\n")
+    assert made[0].technology == "NR"
+
+
+def test_more_rsrp_than_rssi_is_turned_round_and_told(tmp_path):
+    made, _ = put(tmp_path, "operator,earfcn,rsrp_dbm,rssi_dbm\nCorvid,6200,-62,-91\n")
+    assert (made[0].rsrp_dbm, made[0].rssi_dbm) == (-91, -62)
+    assert [note.code for note in made[0].notes] == ["read_rssi_swapped"]
+
+
+@pytest.mark.parametrize(
+    "head, row, field, says",
+    [
+        ("earfcn", "24200", "earfcn", "uplink number of band 20"), ("technology,band", "6G,20", "technology", "GSM, UMTS, LTE or NR"),
+        ("technology,earfcn", "NR,6200", "earfcn", "belongs to LTE"),
+    ],
+)  # fmt: skip
+def test_numbers_that_contradict_are_refused(tmp_path, head, row, field, says):
+    made, rejects = put(tmp_path, f"operator,rsrp_dbm,{head}\nCorvid,-90,{row}\n")
+    assert not made and rejects[0].field == field and says in rejects[0].reason

@@ -9,6 +9,7 @@ import pytest
 
 from siteplan.records.readings import PORT, ROUTER, Expected, Reading
 from siteplan.services.outlets.compare import compare, meaning, required
+from siteplan.services.outlets.compare_cells import counted
 
 pytestmark = pytest.mark.quick
 
@@ -112,3 +113,77 @@ def test_one_cell_is_enough_for_a_report():
     assert required(expected, ()) == (outlet, TWO[0])
     second, _ = compare([read(1842.5)], TWO)
     assert required(expected, second) == (outlet, TWO[1])
+
+
+def test_no_signal_as_a_phone_saves_it_finds_its_cell():
+    """A row that holds nothing but a name and "no": the boxes of a sheet, x in one of them."""
+    nothing = Reading(file="r.csv", file_row=2, id="A-1", source="Corvid", carrier=TWO[0].carrier, outlet=ROUTER, locked=False)
+    codes, compared = said([nothing])
+    assert compared[0].passes is False and codes == ["read_cells_none"]
+    assert "read_cells_none" not in said([nothing, read(1842.5)])[0]
+
+
+@pytest.mark.parametrize(
+    "more, place",
+    [({"band": "800"}, 0), ({"band": "B20"}, 0), ({"band": "n3"}, 1), ({"pci": "41"}, 1), ({"band": "7"}, None), ({"pci": "300"}, None)],
+)
+def test_a_cell_is_found_by_band_or_identity(more, place):
+    expected = (replace(TWO[0], standard_band="20"), replace(TWO[1], line="1800", standard_band="3", pci="41"))
+    compared, unknown = compare([read(math.nan, **more)], expected)
+    assert [one.expected for one in compared] == ([] if place is None else [expected[place]])
+    assert len(unknown) == (place is None)
+
+
+def test_the_technology_keeps_cells_of_one_frequency_apart():
+    expected = (TWO[0], replace(TWO[0], carrier="Tower, NR 800", modulation="NR"))
+    assert compare([read(technology="NR")], expected)[0][0].expected is expected[1]
+
+
+def test_rssi_is_told_and_proves_nothing():
+    """27.8 dB over at 10 MHz; 4 dB either way are taken for it."""
+    _, compared = said([read(rsrp=-85.0 + 27.8)])
+    assert compared[0].passes is None and [one.code for one in compared[0].reasons] == ["read_rsrp_is_rssi"]
+    assert math.isnan(compared[0].level_off_db)  # so that nothing is learnt from it
+    assert said([read(rsrp=-85.0 + 23.0)])[1][0].passes is True
+
+
+@pytest.mark.parametrize("rsrq, passes", [(-10.0, True), (-16.0, False), (math.nan, None)])
+def test_rsrq_stands_for_a_ratio_that_is_not_shown(rsrq, passes):
+    expected = (replace(TWO[0], min_rsrq_db=-15.0),)
+    assert said([read(sinr=math.nan, rsrq_db=rsrq)], expected)[1][0].passes is passes
+    assert said([read(sinr=9.0, rsrq_db=-16.0)], expected)[1][0].passes is True  # SINR goes before
+
+
+@pytest.mark.parametrize("low, codes", [(-102.2, ["read_cells_low"]), (-101.5, [])])
+def test_all_weak_counts_what_sites_err_apart(low, codes):
+    """Two sites of 12 dB each: 2 x 12 / sqrt 2 = 17.0 dB; one site alone would take 24 dB."""
+    unsure = tuple(replace(one, level_sigma_db=12.0) for one in TWO)
+    assert said([read(rsrp=low), read(1842.5, rsrp=low)], unsure)[0] == codes
+    one_site = (unsure[0], replace(unsure[1], carrier="Tower, LTE 1800"))
+    assert "read_cells_low" not in said([read(rsrp=-105.0), read(1842.5, rsrp=-105.0)], one_site)[0]
+
+
+@pytest.mark.parametrize("less, codes", [(8.5, ["read_cells_high_bands"]), (7.0, [])])
+def test_high_bands_weak_at_one_site(less, codes):
+    expected = (TWO[0], replace(TWO[1], carrier="Tower, LTE 1800"))
+    assert said([read(), read(1842.5, rsrp=-85.0 - less)], expected)[0] == codes
+    assert said([read(), read(1842.5, rsrp=-85.0 - less)])[0] == []  # two sites: nothing shared
+
+
+@pytest.mark.parametrize("more, codes", [(15.5, ["read_cell_stronger"]), (14.0, [])])
+def test_much_stronger_than_foretold(more, codes):
+    assert said([read(rsrp=-85.0 + more)])[0] == codes
+
+
+def test_which_failures_count():
+    """Where one cell passes another that fails is told and does not count; the planned one always counts, the antenna's port never."""
+    port = cell("Tower, LTE 800", 796.0, PORT)
+    expected = (*TWO, port)
+
+    def passes(*readings):
+        return [one.passes for one in counted(compare(readings, expected)[0], expected)]
+
+    assert passes(read(), read(1842.5, sinr=1.0)) == [True, None]
+    assert passes(read(sinr=1.0), read(1842.5)) == [False, True]
+    assert passes(read(1842.5, sinr=1.0)) == [False]  # nothing passes: it counts
+    assert passes(read(), read(outlet=PORT, sinr=1.0)) == [True, None]

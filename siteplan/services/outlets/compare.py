@@ -8,10 +8,11 @@ from collections.abc import Sequence
 from siteplan.geodesy.earth import earth_distance_m
 from siteplan.records.readings import PORT, Compared, Expected, Reading
 from siteplan.records.verdict import Reason
+from siteplan.services.outlets.compare_cells import cells_fitting, compared_cell
 from siteplan.signal_chain.diagnosis import diagnose
 from siteplan.signal_chain.diagnosis_mobile import diagnose_cells
+from siteplan.signal_chain.diagnosis_port import between, diagnose_port
 
-NEAR_CELL_MHZ = 1.0  # channels of mobile networks may lie 5 MHz apart; a device names its own exactly
 NEAR_MHZ = 5.0  # an LNB's oscillator drifts by a few MHz: common practice, no source
 WEAK_DB = 1.0  # passes by less than this are weak
 CN_TOLERANCE_DB = 2.0
@@ -39,7 +40,7 @@ def compare(readings: Sequence[Reading], expected: Sequence[Expected]) -> tuple[
 
 def why_unknown(reading: Reading, expected: Sequence[Expected]) -> Reason:
     """Return why a reading could not be set beside what was expected: nothing fits, or more than one carrier or outlet."""
-    carrier = reading.carrier or f"{reading.frequency_mhz:g} MHz"
+    carrier = name_of(reading)
     fitting = _fitting(reading, expected)
     names = list(dict.fromkeys(f"{one.carrier} ({one.source})" for one in fitting))
     outlets = list(dict.fromkeys(one.outlet for one in fitting))
@@ -85,16 +86,25 @@ def meaning(compared: Sequence[Compared]) -> tuple[Reason, ...]:
         if one.expected.service != "mobile":
             groups.setdefault((one.expected.source, one.expected.outlet), []).append(one)
     found: list[Reason] = list(diagnose_cells(cells))
-    for group in groups.values():
-        found += [reason for reason in diagnose(group) if reason not in found]
+    for (source, outlet), group in groups.items():
+        lost = between(groups.get((source, PORT), ()), group) if outlet != PORT else None
+        said = diagnose_port(group) if outlet == PORT else (lost,) if lost is not None else diagnose(group)
+        found += [reason for reason in said if reason not in found]
     return tuple(found)
+
+
+def name_of(reading: Reading) -> str:
+    """Return what a reading calls its carrier or cell: its name, else its frequency, band or identity."""
+    if reading.carrier or math.isfinite(reading.frequency_mhz) or not reading.of_cell:
+        return reading.carrier or f"{reading.frequency_mhz:g} MHz"
+    return " ".join(part for part in (reading.technology, reading.band, f"PCI {reading.pci}" if reading.pci else reading.cell_id) if part)
 
 
 def repeats(readings: Sequence[Reading]) -> tuple[Reason, ...]:
     """Return which carriers were read more than once, and when."""
-    times: dict[tuple[str, str, str], list[Reading]] = {}
+    times: dict[tuple[str, ...], list[Reading]] = {}
     for reading in readings:
-        key = (reading.source, reading.outlet, reading.carrier or f"{reading.frequency_mhz:g} MHz")
+        key = (reading.source, reading.outlet, name_of(reading), reading.pci)
         times.setdefault(key, []).append(reading)
     found = []
     for key, ones in times.items():
@@ -113,18 +123,24 @@ def _fitting(reading: Reading, expected: Sequence[Expected]) -> list[Expected]:
         for one in expected
         if _same(reading.source, one.source)
         and _same(reading.outlet, one.outlet)
-        and reading.of_cell == (one.service == "mobile")
+        and (_says_nothing(reading) or reading.of_cell == (one.service == "mobile"))
         and (not reading.polarisation or one.line[:1] not in ("V", "H") or one.line[:1] == reading.polarisation)
     ]
     if not reading.outlet:  # who reads at the antenna itself says so
         fitting = [one for one in fitting if one.outlet != PORT] or fitting
+    if reading.of_cell:
+        return cells_fitting(reading, fitting)[:1]
     found = [one for one in fitting if reading.carrier and reading.carrier.casefold() == one.carrier.casefold()]
     if not found and math.isfinite(reading.frequency_mhz):
-        near = NEAR_CELL_MHZ if reading.of_cell else NEAR_MHZ
         off = [(_off_mhz(reading.frequency_mhz, one), one) for one in fitting]
         best = min((mhz for mhz, _ in off), default=math.inf)
-        found = [one for mhz, one in off if mhz <= near and mhz <= best + (0.0 if reading.of_cell else ALIKE_MHZ)]
-    return found[:1] if reading.of_cell else found
+        found = [one for mhz, one in off if mhz <= NEAR_MHZ and mhz <= best + ALIKE_MHZ]
+    return found
+
+
+def _says_nothing(reading: Reading) -> bool:
+    """Return whether a row says only that there was no signal: then its name alone tells a cell from a carrier."""
+    return not reading.locked and bool(reading.carrier) and not reading.of_cell
 
 
 def _off_mhz(frequency_mhz: float, one: Expected) -> float:
@@ -136,28 +152,7 @@ def _same(asked: str, there: str) -> bool:
 
 
 def _compared(reading: Reading, expected: Expected) -> Compared:
-    return _cell(reading, expected) if expected.service == "mobile" else _carrier(reading, expected)
-
-
-def _cell(reading: Reading, expected: Expected) -> Compared:
-    """Return a mobile cell's reading beside its expectation: strength and ratio must both reach what the plan wants."""
-    ratio = reading.sinr_db if math.isfinite(reading.sinr_db) else reading.cn_db
-    margin = ratio - expected.threshold_db
-    reasons: list[Reason] = []
-    if not reading.locked:
-        reasons.append(Reason("read_no_cell"))
-    if reading.rsrp_dbm < expected.min_dbm:
-        reasons.append(Reason("read_rsrp_low", {"rsrp_dbm": reading.rsrp_dbm, "min_dbm": expected.min_dbm}))
-    if margin < 0.0:
-        reasons.append(Reason("read_sinr_short", {"short_db": -margin}))
-    passes: bool | None = not reasons
-    if passes and (math.isnan(margin) or math.isnan(reading.rsrp_dbm)):
-        passes = None  # one of the two alone proves nothing good
-    if reading.pci and expected.pci and reading.pci != expected.pci:
-        reasons.append(Reason("read_other_cell", {"pci": reading.pci, "planned": expected.pci}))
-    if passes and margin < WEAK_DB:
-        reasons.append(Reason("read_sinr_weak", {"margin_db": margin}))
-    return Compared(reading, expected, reading.rsrp_dbm - expected.rsrp_dbm, ratio - expected.cn_db, margin, passes, tuple(reasons))
+    return compared_cell(reading, expected) if expected.service == "mobile" else _carrier(reading, expected)
 
 
 def required(expected: Sequence[Expected], read: Sequence[Compared]) -> tuple[Expected, ...]:
@@ -192,9 +187,9 @@ def _carrier(reading: Reading, expected: Expected) -> Compared:
             reasons.append(Reason("read_port_high" if at_port else "read_level_high", values))
     if margin < 0.0:
         reasons.append(Reason("read_cn_short", {"short_db": -margin}))
-    passes: bool | None = not reasons
+    passes: bool | None = not [one for one in reasons if not one.code.startswith("read_port_")]  # at the antenna C/N alone decides
     if reading.locked and math.isnan(noise):
-        passes = None if not reasons else False  # a level alone proves nothing good
+        passes = None if passes else False  # a level alone proves nothing good
     reasons += _other_unit(reading.level_dbuv, expected.level_dbuv)
     off = min(noise, MOST_CN_DB) - min(expected.cn_db, MOST_CN_DB) if math.isfinite(noise) and math.isfinite(expected.cn_db) else math.nan
     if passes and margin < WEAK_DB:

@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 from siteplan.records.findings import AddressFinding, SectorLine, WayLine
-from siteplan.records.parts import TERRESTRIAL, Carrier, LevelProfile, OutletReading
+from siteplan.records.parts import TERRESTRIAL, LevelProfile, OutletReading
+from siteplan.records.plan import Plan
 from siteplan.records.readings import PORT, ROUTER, Expected
 from siteplan.records.verdict import State
+from siteplan.services.outlets.cell_limits import CellLimits, cell_limits
 
 MOST_CELLS = 6  # as many cells as a sheet names
-CELL_PROFILE = "limits of the plan"  # [limits] rsrp_dbm and sinr_db
 _GOES_UP = (State.BOOK, State.SURVEY_FIRST)
 
 
-def expected_of(row: AddressFinding, area: str = "") -> tuple[Expected, ...]:
-    """Return what is expected at every outlet of one address, at each antenna's own port, and of the mobile cells."""
+def expected_of(row: AddressFinding, area: str = "", plan: Plan | None = None) -> tuple[Expected, ...]:
+    """Return what is expected at every outlet of one address, at each antenna's own port, and of the mobile cells.
+
+    plan  for the limits of cells and the errors of meters and devices; None: siteplan's own. Raises InputError: no limits of that name.
+    """
+    plan = plan or Plan(file=Path("plan.toml"))
     found, address = row.outlets, row.row.address
     if address is None:
         return ()
@@ -26,9 +32,9 @@ def expected_of(row: AddressFinding, area: str = "") -> tuple[Expected, ...]:
             for reading in state.readings:
                 if math.isfinite(reading.level_dbuv):
                     made.append(_expected(row, reading, found.profile.name))
-        made += [_at_port(row, reading, found.profile.name) for reading in ports_of(row)]
+        made += [_at_port(row, reading, found.profile.name, plan) for reading in ports_of(row)]
         made += _unforetold(row, found.profile)
-    return tuple(replace(one, area=area) for one in (*made, *cells_of(row)))
+    return tuple(replace(one, area=area) for one in (*made, *cells_of(row, plan)))
 
 
 def ports_of(row: AddressFinding) -> tuple[OutletReading, ...]:
@@ -41,45 +47,58 @@ def ports_of(row: AddressFinding) -> tuple[OutletReading, ...]:
     return tuple(kept.values())
 
 
-def port_window_dbuv(carrier: Carrier) -> tuple[float, float]:
-    """Return the levels that a good antenna may show: expectation and twice its error (an LNB's gain alone differs by 5 dB)."""
-    return carrier.level_dbuv - 2.0 * carrier.level_sigma_db, carrier.level_dbuv + 2.0 * carrier.level_sigma_db
+def port_window_dbuv(level_dbuv: float, sigma_db: float) -> tuple[float, float]:
+    """Return the levels that a good antenna may show: expectation and twice its error (an LNB's gain alone differs by 5 dB).
+
+    By hand: LNB 3 dB, prediction 1 dB, meter 1.5 dB: sigma 3.5 dB, a window of 14 dB.
+    """
+    return level_dbuv - 2.0 * sigma_db, level_dbuv + 2.0 * sigma_db
 
 
-def _at_port(row: AddressFinding, reading: OutletReading, profile: str) -> Expected:
+def _at_port(row: AddressFinding, reading: OutletReading, profile: str, plan: Plan) -> Expected:
     carrier = reading.carrier
-    least, most = port_window_dbuv(carrier)
+    sigma = math.hypot(carrier.level_sigma_db, plan.installation.meter_sigma_db)
+    least, most = port_window_dbuv(carrier.level_dbuv, sigma)
     return replace(
         _expected(row, reading, profile), outlet=PORT, if_mhz=carrier.frequency_mhz, level_dbuv=carrier.level_dbuv,
-        level_sigma_db=carrier.level_sigma_db, cn_db=carrier.cn_db, min_dbuv=least, max_dbuv=most,
+        level_sigma_db=sigma, cn_db=carrier.cn_db, min_dbuv=least, max_dbuv=most,
     )  # fmt: skip
 
 
-def cells_of(row: AddressFinding) -> tuple[Expected, ...]:
+def cells_of(row: AddressFinding, plan: Plan) -> tuple[Expected, ...]:
     """Return what is expected of the mobile cells that a sheet names, by the way that was chosen; a roof antenna at its port too."""
     found, address = row.mobile, row.row.address
     if found is None or address is None or row.verdicts["mobile"].state not in _GOES_UP or not found.lines:
         return ()
+    limits = cell_limits(plan)
     chosen, made = found.enough or found.lines[0].way, []
     for line in found.lines[:MOST_CELLS]:
         way = next((one for one in line.ways if one.way == chosen and one.fits), None)
         if way is None:
             continue
-        made.append(_cell(row, line, way, ROUTER if chosen == "roof antenna" else chosen, way.rsrp_dbm, way.sinr_db))
+        made.append(_cell(row, line, way, ROUTER if chosen == "roof antenna" else chosen, limits))
         if chosen == "roof antenna":
-            made.append(_cell(row, line, way, PORT, way.port_rsrp_dbm, way.port_sinr_db))
-    return tuple(made)
+            made.append(_cell(row, line, way, PORT, limits))
+    device = plan.readings.device_sigma_db
+    return tuple(replace(one, level_sigma_db=math.hypot(one.level_sigma_db, device)) for one in made)
 
 
-def _cell(row: AddressFinding, line: SectorLine, way: WayLine, outlet: str, rsrp_dbm: float, sinr_db: float) -> Expected:
+def _cell(row: AddressFinding, line: SectorLine, way: WayLine, outlet: str, limits: CellLimits) -> Expected:
+    """Return one cell at one place; at the antenna what is wanted is higher by what the cable still takes."""
     address, sector = row.row.address, line.sector
+    rsrp_dbm, sinr_db = (way.port_rsrp_dbm, way.port_sinr_db) if outlet == PORT else (way.rsrp_dbm, way.sinr_db)
+    blocks = sector.technology in ("LTE", "NR")
+    own = blocks and limits.own
+    least_dbm = limits.rsrp_dbm if own else line.rsrp_dbm - line.margin_db
     return Expected(
         id=address.id, row=row.row.row, name=address.name, lat_deg=address.lat_deg, lon_deg=address.lon_deg, service="mobile",
         source=sector.operator, outlet=outlet, carrier=f"{way.site}, {sector.technology} {sector.band}", line=sector.band,
         rf_mhz=sector.frequency_mhz, if_mhz=math.nan, bandwidth_mhz=sector.bandwidth_mhz, modulation=sector.technology, level_dbuv=math.nan,
-        level_sigma_db=way.sigma_db, cn_db=sinr_db, cn_sigma_db=way.sinr_sigma_db, threshold_db=line.wanted_ratio_db, min_dbuv=math.nan,
-        max_dbuv=math.nan, profile=CELL_PROFILE, rsrp_dbm=rsrp_dbm, rsrq_db=way.rsrq_db if outlet != PORT else math.nan,
-        min_dbm=line.rsrp_dbm - line.margin_db, channel="" if sector.channel is None else str(sector.channel),
+        level_sigma_db=way.sigma_db, cn_db=sinr_db, cn_sigma_db=way.sinr_sigma_db,
+        threshold_db=limits.sinr_db if own else line.wanted_ratio_db, min_dbuv=math.nan, max_dbuv=math.nan,
+        profile=limits.name, rsrp_dbm=rsrp_dbm, rsrq_db=way.rsrq_db if outlet != PORT else math.nan,
+        min_dbm=least_dbm + rsrp_dbm - way.rsrp_dbm, min_rsrq_db=limits.rsrq_db if blocks else math.nan,
+        standard_band=sector.standard_band, channel="" if sector.channel is None else str(sector.channel),
         pci="" if sector.pci is None or way.site != sector.site else str(sector.pci), job=str(row.job),
     )  # fmt: skip
 

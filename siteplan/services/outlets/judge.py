@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from siteplan.errors import InputError, told
 from siteplan.records.findings import AddressFinding, Aim, MobileFinding, SatelliteFinding, SatelliteView, TerrestrialFinding
-from siteplan.records.parts import Chain, Change, DishUse, Item, KitLine, LevelProfile, OutletFinding, Part, Window
+from siteplan.records.parts import Chain, Change, DishUse, Item, KitLine, LevelProfile, OutletFinding, OutletState, Part, Window
 from siteplan.records.plan import Plan
 from siteplan.records.verdict import SERVICES, Reason, State
 from siteplan.services.outlets.antennas import antenna_kit, behind, dishes_for, larger_dishes, mobile_kit
@@ -61,7 +61,7 @@ def work(
         return OutletFinding(chain, profile, reasons=broken)
     used = dishes_for(satellites, row.satellite.dish.shared if row.satellite is not None and row.satellite.dish is not None else (), plan)
     carriers = (*behind(used, satellites, of_satellites(satellites, plan)), *of_aerial(aim), *of_mobile(row.terrestrial, aim))
-    states = outlets(chain, carriers, profile)
+    states = metered(outlets(chain, carriers, profile), plan.installation.meter_sigma_db)
     changes, lost = (), ()
     if carriers and not passing(states):
         larger = larger_dishes(used, satellites, plan)
@@ -91,6 +91,16 @@ def _merged(*lists: Sequence[KitLine]) -> tuple[KitLine, ...]:
     for line in (line for some in lists for line in some):
         sums[line.part, line.unit] = sums.get((line.part, line.unit), 0.0) + line.quantity
     return tuple(KitLine(part, quantity, unit) for (part, unit), quantity in sorted(sums.items()))
+
+
+def metered(states: Sequence[OutletState], meter_sigma_db: float) -> tuple[OutletState, ...]:
+    """Return outlets with the meter's own error in the tolerance of each level: what a reading may be off by."""
+    return tuple(
+        replace(
+            state, readings=tuple(replace(one, level_sigma_db=math.hypot(one.level_sigma_db, meter_sigma_db)) for one in state.readings)
+        )
+        for state in states
+    )
 
 
 def chain_for(wish: Wish, plan: Plan, parts: Mapping[str, Part]) -> Chain:
