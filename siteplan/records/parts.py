@@ -99,6 +99,7 @@ class Carrier:
     cn_db            there, the LNB's noise counted; cn_sigma_db
     threshold_db     C/N at which it just works, implementation loss counted
     modulation       as profiles name it: "DVB-S2", "DVB-T 64QAM 2/3", ...
+    on_line          carriers on its line, those of unknown strength counted: they load amplifiers too; 0: as many as are listed
     most_over_db     of a signal that nobody wants (a mobile sender's): how far over the weakest wanted one it may be; NaN: it is wanted
     """
 
@@ -115,6 +116,7 @@ class Carrier:
     cn_sigma_db: float = 1.5
     rf_mhz: float = float("nan")  # in the air
     most_over_db: float = float("nan")
+    on_line: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -116,7 +116,8 @@ class _Work:
         if alike not in self._seen:
             carrier = self.carriers[place]
             try:
-                self._seen[alike] = arrival(way, carrier, carriers=self.counts[carrier.source, carrier.line], user_band=user_band)
+                count = max(self.counts[carrier.source, carrier.line], carrier.on_line)
+                self._seen[alike] = arrival(way, carrier, carriers=count, user_band=user_band)
             except MethodRangeError as wrong:
                 self._seen[alike] = str(wrong)
         return self._seen[alike]

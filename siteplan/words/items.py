@@ -20,7 +20,7 @@ WORDS = (
     "Wall bracket", "Roof mast", "Chimney strap and mast", "Ground mast", "Bar for several LNBs", "cable from TV aerial", "TV aerial",
     "head amplifier", "multiswitch", "single-cable unit", "old cable", "combiner", "splitter", "TV splitter", "direct", "quad", "octo",
     "Surge arrester 50 ohm", "Router with two antenna sockets", "Mobile outdoor unit", "Network cable outdoor", "Power injector",
-    "Surge arrester network", "Mobile device", "cascade", "single-cable", "TV alone", "50 to 100 at the receiver", "satellite",
+    "Surge arrester network", "Mobile device", "Dish of unknown size", "cascade", "single-cable", "TV alone", "50 to 100 at the receiver", "satellite",
 )  # fmt: skip
 # Names with a number or another name in them: template -> what they look like.
 TEXTS = {

@@ -10,6 +10,7 @@ from siteplan.files.equipment import read_parts
 from siteplan.files.expected import kit_csv
 from siteplan.files.plan_file import read_plan
 from siteplan.records.verdict import State
+from siteplan.services.outlets.carriers import of_satellites
 from siteplan.services.outlets.judge import own_chain, own_profiles, work
 from siteplan.studies.outlets import day_kits, days_of, faults_of, outlets_of
 from siteplan.words import sentences
@@ -62,6 +63,17 @@ def test_level_at_the_lnb_by_hand(row, plan):
     assert reading.carrier.level_dbuv == pytest.approx(line.transponder.eirp_dbw - free + gain + 55.0 + 30.0 + 108.75, abs=0.02)
     lost = reading.carrier.level_dbuv - reading.level_dbuv
     assert 3.0 < lost < 15.0  # 22 m of class A cable and an outlet
+
+
+def test_an_eirp_of_a_footprint_reaches_the_outlets(row, plan):
+    """The row states no EIRP, a footprint gives 50 dBW: the carrier arrives as if the row stated 50."""
+    view = next(v for v in row.satellite.views if any(math.isfinite(line.cn_db) for line in v.links))
+    line = next(line for line in view.links if math.isfinite(line.cn_db))
+    said = replace(line, transponder=replace(line.transponder, eirp_dbw=50.0), eirp_dbw=50.0)
+    drawn = replace(line, transponder=replace(line.transponder, eirp_dbw=math.nan), eirp_dbw=50.0, eirp_from="footprint")
+    (one,), (other,) = (of_satellites([replace(view, links=(link,))], plan) for link in (said, drawn))
+    assert one.level_dbuv == other.level_dbuv and math.isfinite(one.level_dbuv)
+    assert of_satellites([replace(view, links=(replace(drawn, eirp_dbw=math.nan, cn_db=math.nan),))], plan) == ()
 
 
 def test_more_outlets_than_the_rules_hold_is_said(row, plan):

@@ -139,6 +139,10 @@ def test_headroom_falls_with_the_number_of_carriers():
     chain = chain_of(*items[:2], amplifier, replace(items[2], fed_from=("amp",)))
     few, many = (arrival(trace(chain, chain.items[-1], SAT), SAT, carriers=count).headroom_db for count in (2, 20))
     assert few - many == pytest.approx(7.5 * math.log10(19), abs=1e-9)
+    (crowded,) = outlets(chain, [replace(SAT, level_dbuv=85.0, on_line=20)], EN_60728_1)  # nineteen more, of unknown strength
+    (lonely,) = outlets(chain, [replace(SAT, level_dbuv=85.0)], EN_60728_1)
+    assert "outlet_overload" in {reason.code for r in crowded.readings for reason in r.reasons}
+    assert "outlet_overload" not in {reason.code for r in lonely.readings for reason in r.reasons}
     loud = replace(SAT, level_dbuv=95.0)
     state = outlets(chain, [loud, *[replace(loud, name=f"n{n}") for n in range(20)]], EN_60728_1)[0]
     assert "outlet_overload" in {reason.code for reading in state.readings for reason in reading.reasons}

@@ -146,8 +146,7 @@ def antenna_kit(row: AddressFinding, used: Sequence[DishUse], *, tv: bool, mobil
         amounts[part] = amounts.get(part, 0.0) + count
 
     for one in used:
-        if math.isfinite(one.dish_m):
-            more(dish_name(one.dish_m))
+        more(dish_name(one.dish_m) if math.isfinite(one.dish_m) else "Dish of unknown size")
         if len(one.satellites) > 1:
             more(BAR)
     dish_spot = row.satellite.spot if row.satellite is not None and used else None

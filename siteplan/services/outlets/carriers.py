@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 from siteplan.errors import InputError
 from siteplan.radio.antenna import dish_gain_dbi
@@ -33,18 +35,24 @@ def of_satellites(views: Sequence[SatelliteView], plan: Plan) -> tuple[Carrier, 
     made = []
     for view in views:
         lnb = best_lnb(view.satellite.transponders, plan.kit.lnb)
-        for line in view.links:
-            seen = at_lnb(line.transponder, lnb) if lnb is not None else None
-            if seen is not None and math.isfinite(line.cn_db) and math.isfinite(line.transponder.eirp_dbw):
-                made.append(_transponder(view, line, seen, plan))
+        seen = [(line, at_lnb(line.transponder, lnb) if lnb is not None else None) for line in view.links]
+        loads = Counter(line_of(one) for _, one in seen if one is not None)
+        for line, one in seen:
+            if one is not None and math.isfinite(line.cn_db) and math.isfinite(_eirp_dbw(line)):
+                made.append(replace(_transponder(view, line, one, plan), on_line=loads[line_of(one)]))
     return tuple(made)
+
+
+def _eirp_dbw(line: LinkLine) -> float:
+    """Return the EIRP that a link was worked with: a footprint's or readings' before what the row states."""
+    return line.eirp_dbw if math.isfinite(line.eirp_dbw) else line.transponder.eirp_dbw
 
 
 def _transponder(view: SatelliteView, line: LinkLine, seen: AtLnb, plan: Plan) -> Carrier:
     sent = line.transponder
     shaded = view.clearance.loss_db if view.clearance is not None and math.isfinite(view.clearance.loss_db) else 0.0
     power_dbw = (
-        sent.eirp_dbw
+        _eirp_dbw(line)
         - float(free_space_loss_db(view.look.range_km * 1000.0, sent.frequency_mhz))
         + float(dish_gain_dbi(line.dish_m, sent.frequency_mhz, plan.kit.dish_efficiency))
         + plan.installation.lnb_gain_db
