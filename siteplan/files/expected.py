@@ -17,9 +17,10 @@ from siteplan.files.write_tables import defused
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.parts import KitLine
 from siteplan.records.readings import Expected
+from siteplan.records.verdict import State
 from siteplan.words.outlets import TEXTS
 
-EXPECTED_FILE, KIT_FILE = "expected.csv", "kit.csv"
+EXPECTED_FILE, KIT_FILE, VERDICTS_FILE = "expected.csv", "kit.csv", "verdicts.csv"
 _TEXT = {
     "id", "name", "service", "source", "outlet", "carrier", "line", "modulation", "profile", "channel", "pci", "standard_band", "job",
     "area",
@@ -123,3 +124,13 @@ def _csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
     writer.writerow(head)
     writer.writerows(rows)
     return out.getvalue().encode("utf-8", "replace")
+
+
+def booked_rows(path: Path) -> list[tuple[int, str, str]]:
+    """Return (row, id, name) of every job that verdicts.csv calls booked, [] where there is no such file that can be read."""
+    try:
+        rows = csv.DictReader(io.StringIO(path.read_text(encoding="utf-8")))
+        booked = [cells for cells in rows if cells.get("job_verdict") == State.BOOK and (cells.get("row") or "").isdigit()]
+    except (OSError, UnicodeDecodeError, csv.Error):
+        return []
+    return [(int(one["row"]), (one.get("id") or one["row"]).removeprefix("'"), (one.get("name") or "").removeprefix("'")) for one in booked]

@@ -58,14 +58,15 @@ def review_csv(review: Review) -> bytes:
     """Return one line for each installation, those without readings too; no installer's name."""
     rows = []
     for one in (*review.missing, *review.done):
+        name = "" if review.redacted else one.name
         margins = [compared.margin_db for compared in one.compared if math.isfinite(compared.margin_db)]
         passed, failed = (sum(compared.passes is wanted for compared in one.compared) for wanted in (True, False))
         rows.append(
             [
-                defused(one.id), str(one.row), defused(one.name), defused(one.area), str(len(one.expected)), str(len(one.compared)),
+                defused(one.id), str(one.row), defused(name), defused(one.area), str(len(one.expected)), str(len(one.compared)),
                 str(passed), str(failed), _number(min(margins, default=math.nan)),
                 defused(" ".join(sentence(reason) for reason in one.findings)),
-                one.signed_at, "yes" if one.changed_after_signing else "",
+                one.signed_at, "yes" if one.changed_after_signing or one.expected_changed or one.files_changed else "",
             ]
         )  # fmt: skip
     return _csv(_JOB, rows)

@@ -10,11 +10,12 @@ from siteplan.records.readings import Installation
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """One picture that goes into a report: its file's name, SHA-256, and the picture as a data URL."""
+    """One picture that goes into a report: its file's name and SHA-256 as it came, and the picture as a data URL; image: its bytes."""
 
     name: str
     digest: str
     data_url: str
+    image: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +31,15 @@ class Proof:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """All installations of a plan. missing: expected somewhere but without a reading; names: installers' names may be shown."""
+    """All installations of a plan. missing: expected somewhere but without a reading; names: installers' names may be shown.
+
+    gone      ids of installations in the store that are not in the last run
+    redacted  no name of a person or an address may be shown
+    """
 
     done: tuple[Installation, ...]
     missing: tuple[Installation, ...]
     names: bool
     weak_db: float
+    gone: tuple[str, ...] = ()
+    redacted: bool = False

@@ -176,5 +176,6 @@ class Installation:
     signed_at: str = ""
     changed_after_signing: bool = False
     digest: str = ""
+    files_changed: tuple[str, ...] = ()  # reports that are not as they were written
     expected_changed: bool = False  # the run's expectations are others than when it was signed
     area: str = ""  # as the address list names it

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteplan.records.proof import Proof
-from siteplan.records.readings import Compared, Installation
+from siteplan.records.readings import Compared, Expected, Installation, Reading
 from siteplan.report import plots
 from siteplan.report.html import asset, css_string, esc, own, plan_date, plan_name
 from siteplan.report.html import page as whole_page
@@ -15,6 +15,7 @@ from siteplan.words.items import quantity_of
 from siteplan.words.proof import text
 from siteplan.words.readings import place
 
+_UNREAD = Reading("", 0, "", "", "", "")
 _CELL_COLUMNS = (
     "col_cell", "col_strength", "col_strength_expected", "col_strength_wanted", "col_ratio", "col_ratio_expected", "col_margin",
     "col_passes",
@@ -92,12 +93,20 @@ def _answer(done: Installation) -> str:
     said += [text("proof_meter", meter=listing(meters))] if meters else []
     lines.append(f'<p class="small">{esc(" ".join(said))}</p>')
     if done.expected_changed:
-        lines.append(f'<p class="caution">{esc(text("proof_expected_changed", when=done.signed_at))}</p>')
+        lines.append(f'<p class="caution">{esc(text("proof_expected_changed", when=signed_when(done)))}</p>')
+    if done.files_changed:
+        lines.append(f'<p class="caution">{esc(text("proof_files_changed", files=listing(done.files_changed)))}</p>')
     if done.changed_after_signing:
-        lines.append(f'<p class="caution"><strong>{esc(text("proof_changed", when=done.signed_at))}</strong></p>')
-    else:
-        lines.append(f'<p class="small">{esc(text("proof_signed", when=done.signed_at) if done.signed_at else text("proof_unsigned"))}</p>')
+        lines.append(f'<p class="caution"><strong>{esc(text("proof_changed", when=signed_when(done)))}</strong></p>')
+    elif not done.expected_changed:
+        signed = text("proof_signed", when=signed_when(done)) if done.signed_at else text("proof_unsigned")
+        lines.append(f'<p class="small">{esc(signed)}</p>')
     return f'<section class="answer">{"".join(lines)}</section>'
+
+
+def signed_when(done: Installation) -> str:
+    """Return when it was signed as people write it."""
+    return done.signed_at.replace("T", " ").replace("+00:00", " UTC")
 
 
 def _limits(done: Installation) -> str:
@@ -114,12 +123,17 @@ def _means(done: Installation) -> str:
 
 
 def _readings(done: Installation) -> str:
-    groups: dict[tuple[str, str], list[Compared]] = {}
+    groups: dict[tuple[str, str], list[Compared | Expected]] = {}
+    read = {_key(one.expected): one for one in done.compared}
+    for line in done.expected:  # all that is wanted, whether anyone read it or not
+        groups.setdefault((line.source, line.outlet), []).append(read.get(_key(line), line))
+    wanted = {_key(line) for line in done.expected}
     for one in done.compared:
-        groups.setdefault((one.expected.source, one.expected.outlet), []).append(one)
+        if _key(one.expected) not in wanted:
+            groups.setdefault((one.expected.source, one.expected.outlet), []).append(one)
     parts = [f'<section class="work"><h2>{esc(text("proof_readings"))}</h2>']
     for (source, outlet), group in groups.items():
-        names = [esc(text(name)) for name in (_CELL_COLUMNS if group[0].expected.service == "mobile" else _COLUMNS)]
+        names = [esc(text(name)) for name in (_CELL_COLUMNS if _line(group[0]).service == "mobile" else _COLUMNS)]
         head = "".join(f'<th scope="col">{name}</th>' for name in names)
         rows = "".join(_row(one, names) for one in group)
         caption = f"<caption>{own(text('proof_caption', source=source, outlet=place(outlet)))}</caption>"
@@ -129,15 +143,28 @@ def _readings(done: Installation) -> str:
     return "".join([*parts, "</section>"])
 
 
-def _row(one: Compared, names: list[str]) -> str:
-    expected = one.expected
+def _line(one: Compared | Expected) -> Expected:
+    return one.expected if isinstance(one, Compared) else one
+
+
+def _key(one: Expected) -> tuple[str, str, str]:
+    return one.source, one.outlet, one.carrier
+
+
+def _row(one: Compared | Expected, names: list[str]) -> str:
+    expected = _line(one)
+    if isinstance(one, Expected):
+        one = Compared(_UNREAD, expected, math.nan, math.nan, math.nan, None)
     noise = one.margin_db + expected.threshold_db
-    passes = {True: text("yes"), False: text("no"), None: text("open")}[one.passes]
-    notes = "; ".join(sentence(reason) for reason in (*one.reasons, *one.reading.notes))
+    passes = {True: text("yes"), False: text("no"), None: text("open")}[one.passes] if one.reading is not _UNREAD else text("unread")
+    errors = (("proof_ber_pre", one.reading.pre_ber), ("proof_ber_post", one.reading.post_ber))
+    said = [sentence(reason) for reason in (*one.reasons, *one.reading.notes)]
+    said += [text(name, ber=f"{value:.0e}") for name, value in errors if math.isfinite(value)]
+    notes = "; ".join(said)
     if expected.service == "mobile":
         figures = [_figure(one.reading.rsrp_dbm, 0), _figure(expected.rsrp_dbm, 0), _figure(expected.min_dbm, 0)]
     else:
-        figures = [_figure(one.reading.level_dbuv, 0), _figure(expected.level_dbuv, 0), f"{expected.min_dbuv:.0f}–{expected.max_dbuv:.0f}"]
+        figures = [_figure(one.reading.level_dbuv, 0), _figure(expected.level_dbuv, 0), _window(expected)]
     cells = [
         own(expected.carrier),
         *figures,
@@ -148,6 +175,12 @@ def _row(one: Compared, names: list[str]) -> str:
     ]
     body = "".join(f'<td data-name="{name}"><span>{cell}</span></td>' for name, cell in zip(names, cells, strict=True))
     return f"<tr>{body}</tr>"
+
+
+def _window(expected: Expected) -> str:
+    if not (math.isfinite(expected.min_dbuv) and math.isfinite(expected.max_dbuv)):
+        return "–"
+    return f"{expected.min_dbuv:.0f}–{expected.max_dbuv:.0f}"
 
 
 def _figure(value: float, decimals: int) -> str:

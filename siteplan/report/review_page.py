@@ -18,6 +18,11 @@ from siteplan.words.language import figures
 from siteplan.words.proof import text
 
 _COLUMNS = ("col_job", "col_read", "col_weakest", "col_says", "review_report")
+FOLDED = 60  # longer lists are folded: they are looked through, not read
+_ONE = {  # the heading for one alone
+    "review_missing": "review_missing_one", "review_fails": "review_fails_one", "review_weak": "review_weak_one",
+    "review_open": "review_open_one", "review_rest": "review_rest_one",
+}  # fmt: skip
 _GROUPS = ("review_by_installer", "review_by_kit", "review_by_area", "review_by_month")
 _GROUP_COLUMNS = ("col_jobs", "col_read", "col_level_off", "col_cn_off")
 
@@ -31,7 +36,7 @@ def sorted_out(review: Review) -> tuple[list[Installation], list[Installation], 
             fails.append(one)
         elif weakest is None or not any(compared.passes for compared in one.compared):
             nothing.append(one)
-        elif weakest.margin_db < review.weak_db:
+        elif weakest.margin_db < review.weak_db or any(reason.code == "read_level_edge" for c in one.compared for reason in c.reasons):
             weak.append(one)
         else:
             good.append(one)
@@ -46,18 +51,26 @@ def page(review: Review, plan: Plan, reports: Mapping[str, str] | None = None) -
     fails, weak, good, nothing = sorted_out(review)
     reports = reports or {}
     booked = sum(one.booked for one in review.missing)
-    missing = text("review_missing", count=booked) if booked else text("review_missing_none")
+    missing = _counted("review_missing", booked) if booked else text("review_missing_none")
     body = [
         f"<header><h1>{own(text('review_title', name=name))}</h1></header><main>",
         _section(missing, _missing(review), lead=True),
-        _section(text("review_fails", count=len(fails)), _jobs(fails, reports), lead=True),
-        _section(text("review_weak", count=len(weak), weak_db=review.weak_db), _jobs(weak, reports)),
-        _section(text("review_open", count=len(nothing)), _jobs(nothing, reports)) if nothing else "",
-        _section(text("review_rest", count=len(good)), _jobs(good, reports)),
+        _section(_counted("review_fails", len(fails)), _jobs(fails, review, reports), lead=True),
+        _section(_counted("review_weak", len(weak), weak_db=review.weak_db), _jobs(weak, review, reports)),
+        _section(_counted("review_open", len(nothing)), _jobs(nothing, review, reports)) if nothing else "",
+        _section(_counted("review_rest", len(good)), _jobs(good, review, reports)),
         _groups(review),
         "</main>",
     ]
     return whole_page(text("review_title", name=name), "\n".join(body), styles=(asset("page.css"), asset("sheet.css"), asset("proof.css")))
+
+
+def _counted(name: str, count: int, **values: object) -> str:
+    return text(_ONE[name], **values) if count == 1 else text(name, count=count, **values)
+
+
+def _name(one: Installation, review: Review) -> str:
+    return own(one.id if review.redacted else one.name or one.id)
 
 
 def _section(heading: str, inner: str, *, lead: bool = False) -> str:
@@ -68,30 +81,39 @@ def _missing(review: Review) -> str:
     booked, others = [one for one in review.missing if one.booked], [one for one in review.missing if not one.booked]
     parts = []
     if booked:
-        rows = "".join(f'<li>{own(one.name or one.id)} <span class="soft">{own(one.id)}</span></li>' for one in booked)
+        ids = ["" if review.redacted else own(one.id) for one in booked]
+        rows = "".join(f'<li>{_name(one, review)} <span class="soft">{id}</span></li>' for one, id in zip(booked, ids, strict=True))
         inner = f'<ul class="plain">{rows}</ul>'
         parts.append(inner if len(booked) <= 10 else f"<details><summary>{esc(text('review_missing_list'))}</summary>{inner}</details>")
     if others:
         parts.append(f'<p class="small soft">{esc(text("review_missing_other", count=len(others)))}</p>')
+    if review.gone:
+        ids = [*review.gone[:20], *(["…"] if len(review.gone) > 20 else [])]
+        parts.append(f'<p class="small soft">{esc(text("review_gone", count=len(review.gone), ids=ids))}</p>')
+    if review.redacted:
+        parts.append(f'<p class="small soft">{esc(text("review_redacted"))}</p>')
     return "".join(parts)
 
 
-def _jobs(jobs: Sequence[Installation], reports: Mapping[str, str]) -> str:
+def _jobs(jobs: Sequence[Installation], review: Review, reports: Mapping[str, str]) -> str:
     if not jobs:
         return f"<p>{esc(text('review_none'))}</p>"
-    return _table(_COLUMNS, [_job(one, reports) for one in jobs])
+    inner = _table(_COLUMNS, [_job(one, review, reports) for one in jobs])
+    return inner if len(jobs) <= FOLDED else f"<details><summary>{esc(text('review_missing_list'))}</summary>{inner}</details>"
 
 
-def _job(one: Installation, reports: Mapping[str, str]) -> list[str]:
+def _job(one: Installation, review: Review, reports: Mapping[str, str]) -> list[str]:
     weakest = weakest_of(one)
     passed = sum(compared.passes is True for compared in one.compared)
-    changed = f" <strong>{esc(text('review_changed'))}</strong>" if one.changed_after_signing else ""
+    marks = (one.changed_after_signing, "review_changed"), (bool(one.files_changed), "review_files_changed")
+    marks = (*marks, (one.expected_changed, "review_expected_changed"))
+    changed = "".join(f" <strong>{esc(text(name))}</strong>" for there, name in marks if there)
     file = reports.get(one.id)
     report = f'<a href="{esc(file)}">{esc(text("review_report"))}</a>' if file else f"<code>{esc(text('review_make', id=one.id))}</code>"
     failing = [compared for compared in one.compared if compared.passes is False]
     said = sentences(one.findings) or "; ".join(f"{compared.expected.carrier}: {sentences(compared.reasons)}" for compared in failing[:3])
     return [
-        f"{own(one.name or one.id)}{changed}",
+        f"{_name(one, review)}{changed}",
         esc(text("review_carriers", passed=passed, count=len(one.expected))),
         own(f"{weakest.expected.carrier}, {number(weakest.margin_db, 1)} dB") if weakest else "–",
         esc(said) or "–",
@@ -131,7 +153,9 @@ def _group(name: str, jobs: Sequence[Installation]) -> list[str]:
     levels = [one.level_off_db for one in compared if math.isfinite(one.level_off_db)]
     noises = [one.cn_off_db for one in compared if math.isfinite(one.cn_off_db)]
     passed = sum(one.passes is True for one in compared)
-    return [own(name), str(len(jobs)), esc(text("review_carriers", passed=passed, count=len(compared))), _off(levels), _off(noises)]
+    held = sum(not any(one.passes is False for one in job.compared) and any(one.passes for one in job.compared) for job in jobs)
+    counts = [esc(text("review_carriers", passed=some, count=of)) for some, of in ((held, len(jobs)), (passed, len(compared)))]
+    return [own(name), *counts, _off(levels), _off(noises)]
 
 
 def _off(values: Sequence[float]) -> str:

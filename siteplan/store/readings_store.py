@@ -134,7 +134,8 @@ class Store:
     def digest_of(self, id: str) -> str:
         """Return a hash over everything stored of one installation: over the readings themselves, not over what the store says of them."""
         rows = sorted(_digest(id, row[0]) for row in self._db.execute("SELECT body FROM readings WHERE id = ?", (id,)))
-        pictures = [row[0] for row in self._db.execute("SELECT digest FROM pictures WHERE id = ? ORDER BY digest", (id,))]
+        found = self._db.execute("SELECT digest, image FROM pictures WHERE id = ? ORDER BY digest", (id,))
+        pictures = [digest if image is None else f"{digest} {hashlib.sha256(image).hexdigest()}" for digest, image in found]
         return hashlib.sha256("\n".join([*rows, "--", *pictures]).encode()).hexdigest()
 
     def content(self) -> tuple[int, str]:
@@ -161,10 +162,39 @@ class Store:
         row = self._db.execute(asked, (id,)).fetchone()
         return (row[0], row[1], row[2]) if row else None
 
-    def add_pictures(self, id: str, pictures: Iterable[tuple[str, str]]) -> None:
-        """Store names and hashes of pictures that belong to an installation."""
+    def add_pictures(self, id: str, pictures: Iterable[tuple[str, str, bytes]]) -> tuple[str, ...]:
+        """Store pictures (name, hash of the file, bytes as shown) of an installation; return names under which another one lay before."""
+        others = []
         with self._change():
-            self._db.executemany("INSERT OR IGNORE INTO pictures (id, name, digest) VALUES (?, ?, ?)", [(id, *one) for one in pictures])
+            for name, digest, image in pictures:
+                before = self._db.execute("SELECT count(*) FROM pictures WHERE id = ? AND name = ? AND digest <> ?", (id, name, digest))
+                if before.fetchone()[0]:
+                    others.append(name)
+                self._db.execute(
+                    "INSERT INTO pictures (id, name, digest, image) VALUES (?, ?, ?, ?) ON CONFLICT (id, digest) DO UPDATE SET image = "
+                    "coalesce(image, excluded.image)", (id, name, digest, image),
+                )  # fmt: skip
+        return tuple(others)
+
+    def images_of(self, id: str) -> tuple[tuple[str, str, bytes], ...]:
+        """Return (name, hash of the file, bytes as shown) of the pictures of one installation; bytes b"" where an older store has none."""
+        rows = self._db.execute("SELECT name, digest, image FROM pictures WHERE id = ? ORDER BY name, digest", (id,))
+        return tuple((name, digest, image or b"") for name, digest, image in rows)
+
+    def add_reports(self, id: str, reports: Iterable[tuple[str, str]], written_at: str) -> None:
+        """Store (name, hash) of each file of a report as it was written."""
+        with self._change():
+            self._db.executemany(
+                "INSERT OR IGNORE INTO reports (id, name, digest, written_at) VALUES (?, ?, ?, ?)",
+                [(id, name, digest, written_at) for name, digest in reports],
+            )
+
+    def reports_of(self, id: str) -> dict[str, frozenset[str]]:
+        """Return name -> every hash under which a file of a report was written."""
+        found: dict[str, set[str]] = {}
+        for name, digest in self._db.execute("SELECT name, digest FROM reports WHERE id = ? ORDER BY name, fid", (id,)):
+            found.setdefault(name, set()).add(digest)
+        return {name: frozenset(digests) for name, digests in found.items()}
 
     def pictures_of(self, id: str) -> tuple[tuple[str, str], ...]:
         """Return (name, hash) of the pictures of one installation."""

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 APPLICATION_ID = 0x47504B47  # "GPKG", OGC 12-128r18, requirement 2
 USER_VERSION = 10300
-VERSION = 3
+VERSION = 4
 _WGS84 = (
     'GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563]],PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433]]'
 )
@@ -39,6 +39,13 @@ CREATE TABLE pictures (fid INTEGER PRIMARY KEY AUTOINCREMENT, id TEXT NOT NULL R
 # 3: what was expected when an installation was signed, as a hash; "" for signatures from before
 _THIRD = "ALTER TABLE signatures ADD COLUMN expected TEXT NOT NULL DEFAULT ''"
 
+# 4: the pictures themselves, as reports show them; and every report as it was written, by its hash
+_FOURTH = """
+ALTER TABLE pictures ADD COLUMN image BLOB;
+CREATE TABLE reports (fid INTEGER PRIMARY KEY AUTOINCREMENT, id TEXT NOT NULL REFERENCES installations(id), name TEXT NOT NULL,
+  digest TEXT NOT NULL, written_at TEXT NOT NULL, UNIQUE (id, name, digest));
+"""
+
 
 def _first(db: sqlite3.Connection) -> None:
     _script(db, _FIRST)
@@ -67,8 +74,13 @@ def _third(db: sqlite3.Connection) -> None:
     _script(db, _THIRD)
 
 
+def _fourth(db: sqlite3.Connection) -> None:
+    _script(db, _FOURTH)
+    db.execute("INSERT INTO gpkg_contents (table_name, data_type, identifier) VALUES ('reports', 'attributes', 'reports')")
+
+
 # version that a step leads to -> what it does
-STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {1: _first, 2: _second, 3: _third}
+STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {1: _first, 2: _second, 3: _third, 4: _fourth}
 
 
 def _script(db: sqlite3.Connection, text: str) -> None:

@@ -61,12 +61,12 @@ def take_readings(plan_file: Path, place: Path, *, now: datetime) -> Taken:
     with open_store(store_of(plan)) as store:
         for file in files:
             try:
-                readings, bad, told = read_readings_told(file, now=now)
+                readings, bad, said = read_readings_told(file, now=now)
             except TableError as wrong:
                 rejects.append(Reject(file.name, 0, "", "", str(wrong)))
                 continue
             rejects += bad
-            notes += [(file.name, note) for note in told]
+            notes += [(file.name, note) for note in said]
             for one in _matched(file, readings, expected, plan.readings.match_within_m):
                 if one.row:
                     home = next(line for line in expected if line.id == one.id)

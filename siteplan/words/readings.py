@@ -72,6 +72,7 @@ SENTENCES: dict[str, str] = {
     "read_level_high": "level {level_dbuv:.0f} dBµV is over the window ({max_dbuv:.0f})",
     "read_cn_short": "carrier-to-noise is {short_db:.1f} dB under what it needs",
     "read_cn_weak": "carrier-to-noise has only {margin_db:.1f} dB to spare",
+    "read_level_edge": "level {level_dbuv:.1f} dBµV is hardly within its window ({min_dbuv:.0f} to {max_dbuv:.0f})",
     "read_cn_off": "carrier-to-noise is {off_db:.1f} dB under what was expected",
     "read_no_lock": "no signal",
     "read_port_low": "level {level_dbuv:.0f} dBµV is lower than any good LNB or aerial gives here ({min_dbuv:.0f})",

@@ -3,6 +3,7 @@
 import csv
 import json
 
+import PIL.Image
 import pytest
 import small_job
 from three_homes import NOW, good, put, write_plan
@@ -105,7 +106,7 @@ def test_review_starts_with_what_is_missing_and_hides_names(plan):
     review = review_of(read_plan(plan), names=False)
     assert [one.id for one in review.missing] == ["A-2", "A-3"] and [one.booked for one in review.missing] == [True, False]
     text = review_page.page(review, read_plan(plan))
-    assert "1 booked jobs have no report" in text and "Mill Row 5" in text
+    assert "1 booked job has no report" in text and "Mill Row 5" in text
     assert "Fenn" not in text and "installer 1" in text
     assert "0 of 3" in text
     named = review_page.page(review_of(read_plan(plan), names=True), read_plan(plan))
@@ -118,7 +119,7 @@ def test_review_is_written_beside_the_run(plan):
     other = plan.parent / "results"
     page, review = make_review(plan, names=False, out=other, clock=lambda: NOW)
     text = page.read_text(encoding="utf-8")
-    assert "1 pass weakly" in text and (other / "review.csv").exists()
+    assert "1 passes weakly" in text and (other / "review.csv").exists()
     rows = list(csv.DictReader((other / "review.csv").open(encoding="utf-8")))
     assert [row["id"] for row in rows] == ["A-2", "A-3", "A-1"] and rows[2]["weakest_margin_db"] == "0.4" and rows[2]["area"] == "North"
 
@@ -140,12 +141,12 @@ def test_from_run_to_signed_report(job):
     said = job.call("readings", job.folder / "plan.toml", job.folder / "read.csv")
     assert said.code == 0 and "pass" in said.out and "1 readings stored in readings.gpkg" in said.out
     (job.folder / "pictures").mkdir()
-    (job.folder / "pictures" / "dish.png").write_bytes(b"\x89PNG\r\n\x1a\n" + b"0" * 50)
+    PIL.Image.new("RGB", (40, 30), "blue").save(job.folder / "pictures" / "dish.png")
     made = job.call("proof", job.folder / "plan.toml", one.id, "--sign", "--pictures", job.folder / "pictures")
     assert made.code == 0
     page = next((job.out / "proof").glob("*.html"))
     text = page.read_text(encoding="utf-8")
-    assert "Signed on" in text and "data:image/png;base64," in text and "Skyline from the spot" in text
+    assert "Signed on" in text and "data:image/jpeg;base64," in text and "Skyline from the spot" in text
     wanted = [line for line in expected if line.id == one.id and line.outlet != PORT and line.service != "mobile"]
     cell = next(line for line in expected if line.id == one.id and line.service == "mobile")
     assert next((job.out / "proof").glob("*.csv")).read_text(encoding="utf-8").count("\n") == 2 + len(wanted)  # heading, one cell
@@ -161,6 +162,8 @@ def test_from_run_to_signed_report(job):
     assert "proof/" in (job.out / "review.html").read_text(encoding="utf-8")
     (job.folder / "pictures" / "bad.jpg").write_text("no picture")
     refused = job.call("proof", job.folder / "plan.toml", one.id, "--pictures", job.folder / "pictures")
+    assert refused.code == 0 and "bad.jpg is no PNG or JPEG picture" in refused.out  # the good ones go on
+    refused = job.call("proof", job.folder / "plan.toml", one.id, "--pictures", job.folder / "pictures" / "bad.jpg")
     assert refused.code == 3 and "bad.jpg is no PNG or JPEG picture" in refused.err
     assert job.call("proof", job.folder / "plan.toml", "nobody").code == 3
 

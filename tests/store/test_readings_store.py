@@ -48,7 +48,7 @@ def test_signing_and_a_change_after_it(tmp_path):
         store.add(**HOME, readings=[reading(2)])
         assert store.digest_of("A-1") != digest
         signed = store.sign("A-1", "2026-06-13T10:00")
-        store.add_pictures("A-1", [("dish.jpg", "ab" * 32)])
+        store.add_pictures("A-1", [("dish.jpg", "ab" * 32, b"x")])
         assert store.digest_of("A-1") != signed and store.pictures_of("A-1") == (("dish.jpg", "ab" * 32),)
 
 

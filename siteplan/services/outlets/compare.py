@@ -178,9 +178,9 @@ def _carrier(reading: Reading, expected: Expected) -> Compared:
     reasons: list[Reason] = []
     if not reading.locked:
         reasons.append(Reason("read_no_lock"))
-    at_port = expected.outlet == PORT
+    at_port, values = expected.outlet == PORT, {}
     if math.isfinite(reading.level_dbuv):
-        values = {"level_dbuv": reading.level_dbuv, "min_dbuv": expected.min_dbuv, "max_dbuv": expected.max_dbuv}
+        values |= {"level_dbuv": reading.level_dbuv, "min_dbuv": expected.min_dbuv, "max_dbuv": expected.max_dbuv}
         if reading.level_dbuv < expected.min_dbuv:
             reasons.append(Reason("read_port_low" if at_port else "read_level_low", values))
         if reading.level_dbuv > expected.max_dbuv:
@@ -194,6 +194,8 @@ def _carrier(reading: Reading, expected: Expected) -> Compared:
     off = min(noise, MOST_CN_DB) - min(expected.cn_db, MOST_CN_DB) if math.isfinite(noise) and math.isfinite(expected.cn_db) else math.nan
     if passes and margin < WEAK_DB:
         reasons.append(Reason("read_cn_weak", {"margin_db": margin}))
+    if passes and min(reading.level_dbuv - expected.min_dbuv, expected.max_dbuv - reading.level_dbuv) < WEAK_DB and not at_port:
+        reasons.append(Reason("read_level_edge", values))
     if passes and off < -max(CN_TOLERANCE_DB, expected.cn_sigma_db):
         reasons.append(Reason("read_cn_off", {"off_db": -off}))
     return Compared(reading, expected, reading.level_dbuv - expected.level_dbuv, off, margin, passes, tuple(reasons))
