@@ -43,6 +43,8 @@ SENTENCES: dict[str, str] = {
     "chain_splitter_no_diode": "{item:item} must pass power on every output and be diode isolated: receivers of a single-cable system talk over the cable.",
     "chain_impedances": "{item:item} has {ohm:.0f} ohm, {other:item} before it {other_ohm:.0f} ohm: they can't be joined.",
     "outlets_no_chain": "The way to the outlets could not be worked: {why}.",
+    "outlets_other_lnb": "The plan's LNB for {satellite} ({lnb}) and the chain's ({item:item}, {part:item}) are not of one kind: one is wideband. Use the "
+    "same under [kit] lnb and in the chain.",
     "outlets_not_understood": "Row {row}: {value} is no number of outlets from 1 to {most}; {taken} was taken.",
     "chain_faulty": "{file}, chain {chain}: {why}",
     "chain_faulty_item": "{file}, chain {chain}, item {number} ({item}), {field} = {value}: {why}",

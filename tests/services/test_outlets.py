@@ -111,6 +111,18 @@ items = [
     assert "there are: EN 60728-1" in sentences(work(row, lacking, PARTS, outlet_count=1).reasons)
 
 
+def test_a_chain_that_fails_leaves_kit_time_and_ladder_and_a_wideband_lnb_is_told(row, plan):
+    """Nothing can be said of levels then; what is brought and how long it takes stays."""
+    lost = plan.model_copy(update={"installation": plan.installation.model_copy(update={"cable": "Cable of gold"})})
+    found = work(row, lost, PARTS, outlet_count=1)
+    assert "no 'Cable of gold'" in sentences(found.reasons) and found.chain is None
+    assert found.minutes == work(row, plan, PARTS, outlet_count=1).minutes and found.access and found.kit
+    wide = tuple(replace(lnb, outputs="wideband pair") for lnb in plan.kit.lnb)
+    other = plan.model_copy(update={"kit": plan.kit.model_copy(update={"lnb": wide})})
+    told = work(alone(row), other, PARTS, outlet_count=6)
+    assert [reason.code for reason in told.reasons] == ["outlets_other_lnb"] and told.outlets == () and told.kit
+
+
 def test_number_of_outlets_from_the_list(plan):
     assert outlets_of({"Outlets": "4"}, plan) == (4, "")
     assert outlets_of({"Outlets": ""}, plan) == (1, "")

@@ -1,5 +1,7 @@
 """Chains as trees: what is told of a broken one, and the way a carrier takes."""
 
+from dataclasses import replace
+
 import pytest
 
 from siteplan.files.equipment import read_parts
@@ -120,6 +122,21 @@ def test_a_carrier_takes_its_own_sub_band():
     assert [hop.item.id for hop in trace(chain, chain.items[-1], low)] == ["lnb", "cVL", "ms", "out"]
     high = Carrier("O2", "Oriel", "HL", 1097.0, 33.0, 70.0, 14.0, 8.0, "DVB-S2")
     assert trace(chain, chain.items[-1], high) is None
+
+
+def test_a_wideband_pair_carries_each_polarisation_on_its_own_line():
+    """V takes VL and VH, H the others; a multiswitch that is not wideband is told, one that is takes both lines."""
+    wide = item("lnb", "LNB wideband pair", serves="Oriel")
+    cables = [item(f"c{port}", CABLE.name, f"lnb:{port}") for port in "VH"]
+    switch = Item("ms", replace(PARTS["Multiswitch 4 to 8 active"], wideband=True, inputs=3), ("cV", "cH"))
+    chain = Chain("wide", (wide, *cables, switch, item("out", "Outlet", "ms")))
+    assert faults(chain) == ()
+    for line in ("VL", "VH", "HL", "HH"):
+        seen = Carrier("O", "Oriel", line, 1500.0, 33.0, 70.0, 14.0, 8.0, "DVB-S2")
+        assert trace(chain, chain.items[-1], seen)[1].item.id == f"c{line[0]}"
+    plain = item("ms", "Multiswitch 4 to 8 active", "cV", "cH")
+    assert codes(wide, *cables, plain, item("out", "Outlet", "ms")) == ["chain_wideband_on_multiswitch"]
+    assert codes(wide, *cables[:1], item("out", "Outlet", "cV")) == ["chain_wideband_direct"]
 
 
 def test_a_bundle_from_a_quattro_counts_four_cables():

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from siteplan.errors import InputError, told
+from siteplan.radio.lnb import best_lnb
 from siteplan.records.findings import AddressFinding, Aim, MobileFinding, SatelliteFinding, SatelliteView, TerrestrialFinding
 from siteplan.records.parts import Chain, Change, DishUse, Item, KitLine, LevelProfile, OutletFinding, OutletState, Part, Window
 from siteplan.records.plan import Plan
@@ -51,15 +52,19 @@ def work(
         one_cable=plan.installation.one_old_cable, flats=plan.installation.flats, tuners=plan.installation.tuners,
         positions=tuple(view.tuning.position for view in satellites if view.tuning is not None and view.tuning.position),
     )  # fmt: skip
+    used = dishes_for(satellites, row.satellite.dish.shared if row.satellite is not None and row.satellite.dish is not None else (), plan)
+    bare = OutletFinding(
+        None, None, kit=_merged(antenna_kit(row, used, tv=aim is not None, mobile=cells), mobile_kit(row) if cells else ()),
+        access=access_for(row, plan), minutes=minutes_for(row, plan, outlet_count, used), dishes=used,
+    )  # fmt: skip
     try:
         profile = limits_named(plan)
         chain = chain_for(wish, plan, parts)
     except InputError as wrong:
-        return OutletFinding(None, None, reasons=(Reason("outlets_no_chain", {"why": str(wrong)}),))
-    broken = faults(chain)
+        return replace(bare, reasons=(Reason("outlets_no_chain", {"why": str(wrong)}),))
+    broken = faults(chain) or _other_lnbs(satellites, chain, plan)
     if broken:
-        return OutletFinding(chain, profile, reasons=broken)
-    used = dishes_for(satellites, row.satellite.dish.shared if row.satellite is not None and row.satellite.dish is not None else (), plan)
+        return replace(bare, chain=chain, profile=profile, reasons=broken)
     carriers = (*behind(used, satellites, of_satellites(satellites, plan)), *of_aerial(aim), *of_mobile(row.terrestrial, aim))
     states = metered(outlets(chain, carriers, profile), plan.installation.meter_sigma_db)
     changes, lost = (), ()
@@ -101,6 +106,18 @@ def metered(states: Sequence[OutletState], meter_sigma_db: float) -> tuple[Outle
         )
         for state in states
     )
+
+
+def _other_lnbs(satellites: Sequence[SatelliteView], chain: Chain, plan: Plan) -> tuple[Reason, ...]:
+    """Return where the plan's LNB of a satellite and the chain's are not of one kind: what one hands out the other would not carry."""
+    found = []
+    for view in satellites:
+        lnb = best_lnb(view.satellite.transponders, plan.kit.lnb)
+        item = next((one for one in chain.items if one.serves == view.satellite.name), None)
+        if lnb is not None and item is not None and (lnb.outputs == "wideband pair") != item.part.wideband:
+            values = {"satellite": view.satellite.name, "lnb": lnb.name, "item": item.id, "part": item.part.name}
+            found.append(Reason("outlets_other_lnb", values))
+    return tuple(found)
 
 
 def chain_for(wish: Wish, plan: Plan, parts: Mapping[str, Part]) -> Chain:
