@@ -197,7 +197,7 @@ def write_tables(folder: Path, houses: list[House]) -> None:
         rows,
     )  # fmt: skip
     rows = []
-    for site, x, y, height, (operator, bands, azimuths) in SITES:
+    for planned, (site, x, y, height, (operator, bands, azimuths)) in enumerate(SITES):
         lon, lat = lon_lat(x, y)
         for band in bands:
             technology, wide, eirp_dbm, carriers = BANDS[band]
@@ -209,12 +209,13 @@ def write_tables(folder: Path, houses: list[House]) -> None:
                 place = (f"{lat:.6f}", f"{lon:.6f}", height)
                 power = (eirp_dbm if element else "", "" if element else eirp_dbm)
                 carrier = (technology, band, *numbers, frequency, wide)
-                rows.append((operator, site, name, *place, *carrier, *power, azimuth, 7.0, 65.0, 9.0))
+                pci = 3 * planned + number - 1 if element else ""
+                rows.append((operator, site, name, *place, *carrier, *power, azimuth, 7.0, 65.0, 9.0, pci))
     write_csv(
         folder / "sectors.csv",
         ("operator", "site", "sector", "lat_deg", "lon_deg", "antenna_height_agl_m", "technology", "band", "arfcn", "earfcn", "nr_arfcn",
          "frequency_mhz", "bandwidth_mhz", "re_eirp_dbm", "eirp_dbm", "azimuth_deg", "downtilt_deg", "beamwidth_deg",
-         "vertical_beamwidth_deg"),
+         "vertical_beamwidth_deg", "pci"),
         rows,
     )  # fmt: skip
     write_csv(folder / "addresses.csv", ADDRESS_COLUMNS, _addresses(houses))

@@ -14,7 +14,8 @@ from siteplan.words import sentence
 
 _CARRIER = (
     "id", "row", "source", "outlet", "carrier", "level_dbuv", "expected_level_dbuv", "min_dbuv", "max_dbuv", "cn_db", "expected_cn_db",
-    "threshold_db", "margin_db", "rsrp_dbm", "expected_rsrp_dbm", "min_dbm", "passes", "reasons", "taken_at",
+    "threshold_db", "margin_db", "rsrp_dbm", "expected_rsrp_dbm", "min_dbm", "rsrq_db", "pci", "planned_pci",
+    "passes", "reasons", "taken_at",
 )  # fmt: skip
 _JOB = (
     "id",
@@ -45,9 +46,11 @@ def proof_csv(done: Installation) -> bytes:
         rows.append(
             [
                 defused(done.id), str(done.row), defused(line.source), defused(line.outlet), defused(line.carrier), _number(level),
-                _number(line.level_dbuv), _number(line.min_dbuv), _number(line.max_dbuv), _number(margin + line.threshold_db),
+                _number(line.level_dbuv), _number(line.min_dbuv), _number(line.max_dbuv), _number(one.ratio_db if one else math.nan),
                 _number(line.cn_db), _number(line.threshold_db), _number(margin), _number(one.reading.rsrp_dbm if one else math.nan),
-                _number(line.rsrp_dbm), _number(line.min_dbm), passes, defused(said),
+                _number(line.rsrp_dbm), _number(line.min_dbm),
+                _number(one.reading.rsrq_db if one else math.nan), defused(one.reading.pci) if one else "", defused(line.pci),
+                passes, defused(said),
                 defused(one.reading.taken_at) if one else "",
             ]
         )  # fmt: skip

@@ -133,7 +133,7 @@ def _moment(taken_at: str) -> datetime:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """One reading beside what was expected. off: measured less expected (of a cell RSRP and SINR).
+    """One reading beside what was expected. off: measured less expected (of a cell RSRP and SINR); margin_db the least to spare.
 
     passes  against the profile, None where nothing can be said
     """
@@ -145,6 +145,13 @@ class Compared:
     margin_db: float
     passes: bool | None
     reasons: tuple[Reason, ...] = ()
+
+    @property
+    def ratio_db(self) -> float:
+        """Return what the meter gave as C/N (MER, or its margin over what is needed), of a cell as SINR; NaN where it gave none."""
+        if self.expected.service != "mobile":
+            return self.margin_db + self.expected.threshold_db
+        return self.reading.sinr_db if self.reading.sinr_db == self.reading.sinr_db else self.reading.cn_db
 
 
 @dataclass(frozen=True, slots=True)

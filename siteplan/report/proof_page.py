@@ -69,7 +69,7 @@ def answer_of(done: Installation) -> str:
 
 def weakest_of(done: Installation) -> Compared | None:
     """Return the carrier with the least to spare, None where no carrier-to-noise was read."""
-    known = [one for one in done.compared if math.isfinite(one.margin_db)]
+    known = [one for one in done.compared if math.isfinite(one.margin_db) and one.passes is not None]
     return min(known, key=lambda one: one.margin_db, default=None)
 
 
@@ -112,7 +112,8 @@ def signed_when(done: Installation) -> str:
 def _limits(done: Installation) -> str:
     names = list(dict.fromkeys(one.profile for one in done.expected if one.service != "mobile"))
     said = [text("proof_profile", profile=listing(names))] if names else []
-    return " ".join(said + ([text("proof_profile_cells")] if any(one.service == "mobile" for one in done.expected) else []))
+    cells = list(dict.fromkeys(one.profile for one in done.expected if one.service == "mobile"))
+    return " ".join(said + ([text("proof_profile_cells", profile=listing(cells))] if cells else []))
 
 
 def _means(done: Installation) -> str:
@@ -155,7 +156,9 @@ def _row(one: Compared | Expected, names: list[str]) -> str:
     expected = _line(one)
     if isinstance(one, Expected):
         one = Compared(_UNREAD, expected, math.nan, math.nan, math.nan, None)
-    noise = one.margin_db + expected.threshold_db
+    noise = one.ratio_db
+    pci = one.reading.pci
+    served = f'<br><span class="small soft">{own(text("proof_pci", pci=pci))}</span>' if pci else ""
     passes = {True: text("yes"), False: text("no"), None: text("open")}[one.passes] if one.reading is not _UNREAD else text("unread")
     errors = (("proof_ber_pre", one.reading.pre_ber), ("proof_ber_post", one.reading.post_ber))
     said = [sentence(reason) for reason in (*one.reasons, *one.reading.notes)]
@@ -166,7 +169,7 @@ def _row(one: Compared | Expected, names: list[str]) -> str:
     else:
         figures = [_figure(one.reading.level_dbuv, 0), _figure(expected.level_dbuv, 0), _window(expected)]
     cells = [
-        own(expected.carrier),
+        own(expected.carrier) + served,
         *figures,
         _figure(noise, 1),
         _figure(expected.cn_db, 1),

@@ -24,7 +24,7 @@ _ONE = {  # the heading for one alone
     "review_open": "review_open_one", "review_rest": "review_rest_one",
 }  # fmt: skip
 _GROUPS = ("review_by_installer", "review_by_kit", "review_by_area", "review_by_month")
-_GROUP_COLUMNS = ("col_jobs", "col_read", "col_level_off", "col_cn_off")
+_GROUP_COLUMNS = ("col_jobs", "col_read", "col_level_off", "col_cn_off", "col_rsrp_off", "col_sinr_off")
 
 
 def sorted_out(review: Review) -> tuple[list[Installation], list[Installation], list[Installation], list[Installation]]:
@@ -150,12 +150,17 @@ def _groups(review: Review) -> str:
 
 def _group(name: str, jobs: Sequence[Installation]) -> list[str]:
     compared = [one for job in jobs for one in job.compared]
-    levels = [one.level_off_db for one in compared if math.isfinite(one.level_off_db)]
-    noises = [one.cn_off_db for one in compared if math.isfinite(one.cn_off_db)]
+    carriers = [one for one in compared if one.expected.service != "mobile"]
+    cells = [one for one in compared if one.expected.service == "mobile"]  # a device is no meter, and its predictions err otherwise
+    offs = [
+        _off([value for one in kind if math.isfinite(value := getattr(one, name))])
+        for kind in (carriers, cells)
+        for name in ("level_off_db", "cn_off_db")
+    ]
     passed = sum(one.passes is True for one in compared)
     held = sum(not any(one.passes is False for one in job.compared) and any(one.passes for one in job.compared) for job in jobs)
     counts = [esc(text("review_carriers", passed=some, count=of)) for some, of in ((held, len(jobs)), (passed, len(compared)))]
-    return [own(name), *counts, _off(levels), _off(noises)]
+    return [own(name), *counts, *offs]
 
 
 def _off(values: Sequence[float]) -> str:

@@ -52,8 +52,9 @@ def page(findings: Findings, row: AddressFinding) -> str:
             sheet_link.block(findings, row),
             _more(findings, row),
             _paths(findings, row),
-            sheet_outlets.block(findings, row),
             sheet_readings.block(findings, row),
+            sheet_outlets.block(findings, row),
+            sheet_readings.save(row),
             _sources(findings, row),
             "</main>",
         )

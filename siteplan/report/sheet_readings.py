@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from siteplan.records.findings import AddressFinding, Findings
+from siteplan.records.parts import TERRESTRIAL
 from siteplan.records.readings import PORT, Expected
 from siteplan.report.html import esc, own
 from siteplan.words.formats import number
@@ -13,7 +14,8 @@ from siteplan.words.outlets import text
 from siteplan.words.readings import place
 
 _CARRIER = ("col_carrier_name", "col_on_cable", "col_level", "col_cn", "col_margin", "col_read_level", "col_read_cn")
-_CELL = ("col_cell", "col_where", "col_strength", "col_ratio", "col_read_strength", "col_read_ratio")
+_CELL = ("col_cell", "col_where", "col_strength", "col_ratio", "col_read_strength", "col_read_ratio", "col_read_rsrq", "col_read_pci")
+_NAMES_SHOWN = 2  # cells; the others fold
 
 
 def block(findings: Findings, row: AddressFinding) -> str:
@@ -25,23 +27,50 @@ def block(findings: Findings, row: AddressFinding) -> str:
     parts = []
     if ports or cells:
         parts.append(f"<h2>{esc(text('ports_heading'))}</h2>")
-    for source in dict.fromkeys(one.source for one in ports):
-        mine = [one for one in ports if one.source == source]
-        lead = text("ports_dish" if mine[0].service == "satellite" else "ports_aerial", source=source)
-        parts.append(_table(lead, _CARRIER, [(one, _carrier(one)) for one in mine]))
     if ports:
-        parts.append(f'<p class="small soft">{esc(text("ports_note"))}</p>')
+        parts.append(_ports(ports))
     if cells:
-        parts.append(_table(text("cells_lead"), _CELL, [(one, _cell(one)) for one in cells]))
-        worst = max((one.level_sigma_db for one in cells if math.isfinite(one.level_sigma_db)), default=math.nan)
-        values = {"wanted": number(cells[0].min_dbm, 0), "ratio": number(cells[0].threshold_db, 0), "sigma": number(2.0 * worst, 0)}
-        parts.append(f'<p class="small soft">{esc(text("cells_note", **values))}</p>')
-    return f'<section class="work outlets ports">{"".join(parts)}{_save(row)}</section>'
+        parts.append(_cells(cells))
+    return f'<section class="work outlets ports">{"".join(parts)}</section>' if parts else ""
+
+
+def _ports(ports: Sequence[Expected]) -> str:
+    """The weakest carrier of each line of each antenna; the others folded, and not on paper."""
+    kept: dict[tuple[str, str], Expected] = {}
+    for one in ports:
+        key = (one.source, one.line)
+        if key not in kept or one.cn_db - one.threshold_db < kept[key].cn_db - kept[key].threshold_db:
+            kept[key] = one
+    first = list(kept.values())
+    rest = [one for one in ports if one not in first]
+    table = _table(text("ports_lead"), _CARRIER, [(one, _carrier(one)) for one in first])
+    return f'{table}<p class="small soft">{esc(text("ports_note"))}</p>' + _folded(
+        "ports_rest", len(rest), _table("", _CARRIER, [(one, _carrier(one)) for one in rest])
+    )
+
+
+def _cells(cells: Sequence[Expected]) -> str:
+    """The first cells, where the verdict rests; the others folded, and not on paper."""
+    names = list(dict.fromkeys((one.source, one.carrier) for one in cells))
+    by_hand = sorted(cells, key=lambda one: (names.index((one.source, one.carrier)), one.outlet != PORT))  # at the antenna first
+    first = [one for one in by_hand if (one.source, one.carrier) in names[:_NAMES_SHOWN]]
+    rest = [one for one in by_hand if one not in first]
+    behind = next((one for one in cells if one.outlet != PORT), cells[0])
+    note = text("cells_note", profile=behind.profile, wanted=number(behind.min_dbm, 0), ratio=number(behind.threshold_db, 0))
+    if any(one.outlet == PORT for one in cells):
+        note += " " + text("cells_leads")
+    table = _table(text("cells_lead"), _CELL, [(one, _cell(one)) for one in first])
+    folded = _folded("cells_rest", len(names) - _NAMES_SHOWN, _table("", _CELL, [(one, _cell(one)) for one in rest]))
+    return f'{table}<p class="small soft">{esc(note)}</p>{folded}'
+
+
+def _folded(summary: str, count: int, table: str) -> str:
+    return f"<details><summary>{esc(text(summary, count=count))}</summary>{table}</details>" if count > 0 else ""
 
 
 def _carrier(one: Expected) -> list[str]:
     return [
-        own(one.carrier),
+        own(one.carrier if one.line == TERRESTRIAL else f"{one.source}, {one.carrier} ({one.line})"),
         f"{one.if_mhz:.0f}\u00a0MHz",
         f"{one.level_dbuv:.0f}\u00a0±\u00a0{2 * one.level_sigma_db:.0f}\u00a0dBµV",
         f"{number(one.cn_db, 1)}\u00a0±\u00a0{max(one.cn_sigma_db, 2.0):.0f}\u00a0dB",
@@ -52,13 +81,24 @@ def _carrier(one: Expected) -> list[str]:
 
 
 def _cell(one: Expected) -> list[str]:
+    """One cell at one place; at the antenna a box for each of its two leads, whose better one is the cell's strength."""
+    known = [text("cell_channel", channel=one.channel)] if one.channel else []
+    known += [text("cell_pci", pci=one.pci)] if one.pci else []
+    told = f'<br><span class="small soft">{esc(", ".join(known))}</span>' if known else ""
+    ratio = f"{number(one.cn_db, 0)}\u00a0±\u00a0{2 * one.cn_sigma_db:.0f}\u00a0dB" if math.isfinite(one.cn_db) else "–"
+    if math.isfinite(one.rsrq_db):
+        ratio += f'<br><span class="small soft">{esc(text("cell_rsrq", rsrq=number(one.rsrq_db, 0)))}</span>'
+    leads = [("rsrp_a_dbm", "box_lead_a"), ("rsrp_b_dbm", "box_lead_b")] if one.outlet == PORT else []
+    strength = "".join(f'<span class="lead">{esc(text(name))} {box(value, text(name))}</span> ' for value, name in leads)
     return [
-        own(f"{one.source}, {one.carrier}"),
+        own(f"{one.source}, {one.carrier}") + told,
         esc(place(one.outlet)),
-        f"{number(one.rsrp_dbm, 0)}\u00a0dBm",
-        f"{number(one.cn_db, 0)}\u00a0dB" if math.isfinite(one.cn_db) else "–",
-        box("rsrp_dbm", text("col_read_strength")),
+        f"{number(one.rsrp_dbm, 0)}\u00a0±\u00a0{2 * one.level_sigma_db:.0f}\u00a0dBm",
+        ratio,
+        strength or box("rsrp_dbm", text("col_read_strength")),
         box("sinr_db", text("col_read_ratio")),
+        box("rsrq_db", text("col_read_rsrq")),
+        box("pci", text("col_read_pci")),
     ]
 
 
@@ -71,7 +111,8 @@ def _table(lead: str, columns: Sequence[str], rows: Sequence[tuple[Expected, lis
         + "</tr>"
         for one, cells in rows
     )
-    return f'<p class="small">{esc(lead)}</p><table class="number"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+    said = f'<p class="small">{esc(lead)}</p>' if lead else ""
+    return f'{said}<table class="number"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
 
 def attributes(one: Expected) -> str:
@@ -84,7 +125,7 @@ def box(value: str, name: str) -> str:
     return f'<span class="box" data-value="{value}" data-name="{esc(name)}"></span>'
 
 
-def _save(row: AddressFinding) -> str:
+def save(row: AddressFinding) -> str:
     """Return the bar that a script fills the boxes from; hidden where none runs."""
     address = row.row.address
     if address is None or not row.expected:

@@ -20,6 +20,7 @@ from siteplan.records.plan import Plan
 from siteplan.records.readings import Compared, Expected, Reading, ReadingsFile
 from siteplan.records.verdict import Reason
 from siteplan.services.outlets.compare import compare, elsewhere, latest, meaning, repeats, why_unknown
+from siteplan.services.outlets.compare_cells import counted
 from siteplan.store.readings_store import open_store
 from siteplan.studies.inputs import store_of
 from siteplan.studies.speech import open_plan
@@ -108,8 +109,9 @@ def _matched(file: Path, readings: Sequence[Reading], expected: Sequence[Expecte
         if home is None:
             made.append(ReadingsFile(file.name, how, unknown=tuple(group)))
             continue
-        compared, unknown = compare(group, [line for line in expected if line.id == home.id])
         mine = [line for line in expected if line.id == home.id]
+        compared, unknown = compare(group, mine)
+        compared = counted(compared, mine)
         reasons = [why_unknown(one, mine) for one in unknown]
         unknown_ones = [reason for place, reason in enumerate(reasons) if reason not in reasons[:place]]
         said = (*elsewhere(group, mine, within_m), *meaning(latest(compared)), *repeats(group), *unknown_ones)
@@ -175,8 +177,8 @@ def _line(one: Compared) -> str:
         parts.append(words.text("line_rsrp", rsrp=number(reading.rsrp_dbm, 0), expected=_said(expected.rsrp_dbm, 0)))
     if math.isfinite(reading.level_dbuv):
         parts.append(words.text("line_level", level=reading.level_dbuv, expected=_said(expected.level_dbuv, 0)))
-    if math.isfinite(one.margin_db):
-        ratio, said = one.margin_db + expected.threshold_db, _said(expected.cn_db, 1)
+    if math.isfinite(one.ratio_db):
+        ratio, said = one.ratio_db, _said(expected.cn_db, 1)
         cell = expected.service == "mobile"
         parts.append(
             words.text("line_sinr", sinr=number(ratio, 1), expected=said, margin=one.margin_db)

@@ -83,6 +83,7 @@ SENTENCES: dict[str, str] = {
     "read_sinr_weak": "ratio to interference and noise has only {margin_db:.1f} dB to spare",
     "read_rsrq_short": "RSRQ is {short_db:.1f} dB under what is wanted",
     "read_not_counted": "does not count for this job",
+    "read_rsrp_weak": "strength has only {margin_db:.1f} dB to spare",
     "read_other_cell": "another cell answers (identity {pci}) than the one planned ({planned})",
     # --- what the readings say together ------------------------------------------------------------------------------------
     "read_after_lnb": "Level is low ({level_db:.0f} dB) and carrier-to-noise as expected: something after the LNB takes it: cable, connector, "

@@ -4,7 +4,7 @@
   const bar = document.querySelector(".save");
   if (!bar) return;
   const rows = [...document.querySelectorAll("[data-carrier]")];
-  const values = ["level_dbuv", "cn_db", "rsrp_dbm", "sinr_db"];
+  const values = ["level_dbuv", "cn_db", "rsrp_dbm", "sinr_db", "rsrq_db", "rsrp_a_dbm", "rsrp_b_dbm", "pci"];
   const key = "readings " + bar.dataset.id;
   let kept = {};
   try { kept = JSON.parse(localStorage.getItem(key) || "{}"); } catch { /* no storage here: typed values live as long as the page */ }
@@ -14,7 +14,7 @@
     row.querySelectorAll(".box").forEach((box) => {
       const field = document.createElement("input");
       field.type = "text"; field.inputMode = "decimal"; field.className = "box"; field.autocomplete = "off";
-      field.setAttribute("aria-label", row.dataset.carrier + ", " + box.dataset.name);
+      field.setAttribute("aria-label", [row.dataset.carrier, row.dataset.outlet, box.dataset.name].join(", "));
       const name = reading + " | " + box.dataset.value;
       field.value = kept[name] || "";
       field.addEventListener("input", () => {

@@ -63,9 +63,13 @@ def compared_cell(reading: Reading, expected: Expected) -> Compared:
         passes = None  # one of the two alone proves nothing good
     if reading.pci and expected.pci and reading.pci != expected.pci:
         reasons.append(Reason("read_other_cell", {"pci": reading.pci, "planned": expected.pci}))
+    strong = reading.rsrp_dbm - expected.min_dbm
     if passes and margin < WEAK_DB:
         reasons.append(Reason("read_sinr_weak", {"margin_db": margin}))
-    return Compared(reading, expected, reading.rsrp_dbm - expected.rsrp_dbm, ratio - expected.cn_db, margin, passes, tuple(reasons))
+    if passes and strong < WEAK_DB:
+        reasons.append(Reason("read_rsrp_weak", {"margin_db": strong}))
+    least = min((value for value in (strong, spare) if math.isfinite(value)), default=math.nan)
+    return Compared(reading, expected, reading.rsrp_dbm - expected.rsrp_dbm, ratio - expected.cn_db, least, passes, tuple(reasons))
 
 
 def counted(compared: Sequence[Compared], expected: Sequence[Expected]) -> tuple[Compared, ...]:
