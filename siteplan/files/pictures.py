@@ -59,8 +59,9 @@ def data_url(image: bytes) -> str:
 
 def _anew(raw: bytes) -> bytes:
     """Return a picture as a JPEG of its own, b"" where the file is none."""
-    from PIL import Image, ImageOps
+    from PIL import Image, ImageFile, ImageOps
 
+    forgiving, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False  # the PDF library turns it on for all
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # held to MOST_PIXELS here
@@ -77,6 +78,8 @@ def _anew(raw: bytes) -> bytes:
                 plain = upright.convert("RGB")
     except (OSError, ValueError, SyntaxError, EOFError, MemoryError, KeyError, TypeError, Image.DecompressionBombError):
         return b""
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = forgiving
     plain.thumbnail((SHOWN_PIXELS, SHOWN_PIXELS))
     out = BytesIO()
     plain.info.clear()

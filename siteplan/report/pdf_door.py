@@ -30,7 +30,7 @@ def make_pdf(page: str, *, date: str = "") -> bytes:
     from weasyprint.text.fonts import FontConfiguration
 
     prepared = prepared_page(page, date=date)
-    document = html_class(string=prepared, url_fetcher=_nothing_but_data).render(font_config=FontConfiguration())
+    document = html_class(string=prepared, url_fetcher=_fetcher()).render(font_config=FontConfiguration())
     return document.write_pdf(identifier=hashlib.sha256(prepared.encode()).digest()[:16])
 
 
@@ -48,6 +48,22 @@ def _library() -> type:
             "apt install libpango-1.0-0 libpangoft2-1.0-0. Or print the page from a browser."
         ) from error
     return HTML
+
+
+def _fetcher() -> object:
+    """Return what fetches data that stand in the page and nothing else, as the library at hand wants it: an object since version 68."""
+    try:
+        from weasyprint.urls import URLFetcher
+    except ImportError:
+        return _nothing_but_data
+
+    class DataAlone(URLFetcher):
+        def fetch(self, url: str, headers: object = None) -> object:
+            if not url.startswith("data:"):
+                raise ValueError(f"a page of siteplan asks for nothing: {url[:80]}")
+            return super().fetch(url, headers)
+
+    return DataAlone(allowed_protocols=("data",))
 
 
 def _nothing_but_data(url: str, *_: object, **__: object) -> dict[str, object]:

@@ -162,7 +162,7 @@ def _row(one: Compared | Expected, names: list[str]) -> str:
     passes = {True: text("yes"), False: text("no"), None: text("open")}[one.passes] if one.reading is not _UNREAD else text("unread")
     errors = (("proof_ber_pre", one.reading.pre_ber), ("proof_ber_post", one.reading.post_ber))
     said = [sentence(reason) for reason in (*one.reasons, *one.reading.notes)]
-    said += [text(name, ber=f"{value:.0e}") for name, value in errors if math.isfinite(value)]
+    said += [text(name, ber=_power(value)) for name, value in errors if math.isfinite(value)]
     notes = "; ".join(said)
     if expected.service == "mobile":
         figures = [_figure(one.reading.rsrp_dbm, 0), _figure(expected.rsrp_dbm, 0), _figure(expected.min_dbm, 0)]
@@ -178,6 +178,12 @@ def _row(one: Compared | Expected, names: list[str]) -> str:
     ]
     body = "".join(f'<td data-name="{name}"><span>{cell}</span></td>' for name, cell in zip(names, cells, strict=True))
     return f"<tr>{body}</tr>"
+
+
+def _power(value: float) -> str:
+    """Return 2e-5, without the noughts that computers put in."""
+    digits, _, exponent = f"{value:.0e}".partition("e")
+    return f"{digits}e{int(exponent)}" if value else "0"
 
 
 def _window(expected: Expected) -> str:
@@ -217,7 +223,8 @@ def _pictures(proof: Proof) -> str:
         for one in proof.pictures
     )
     listed = "".join(f"<li>{own(text('proof_picture_listed', name=name, digest=digest))}</li>" for name, digest in proof.listed)
-    return f'<section class="pictures"><h2>{esc(text("proof_pictures"))}</h2>{shown}<ul class="plain small soft">{listed}</ul></section>'
+    heading = f"<h2>{esc(text('proof_pictures'))}</h2>"
+    return f'<section class="pictures">{heading}<div class="shown">{shown}</div><ul class="plain small soft">{listed}</ul></section>'
 
 
 def _signatures(done: Installation) -> str:

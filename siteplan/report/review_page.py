@@ -84,7 +84,8 @@ def _missing(review: Review) -> str:
         ids = ["" if review.redacted else own(one.id) for one in booked]
         rows = "".join(f'<li>{_name(one, review)} <span class="soft">{id}</span></li>' for one, id in zip(booked, ids, strict=True))
         inner = f'<ul class="plain">{rows}</ul>'
-        parts.append(inner if len(booked) <= 10 else f"<details><summary>{esc(text('review_missing_list'))}</summary>{inner}</details>")
+        folded = f'<details class="printed"><summary>{esc(text("review_missing_list"))}</summary>{inner}</details>'
+        parts.append(inner if len(booked) <= 10 else folded)
     if others:
         parts.append(f'<p class="small soft">{esc(text("review_missing_other", count=len(others)))}</p>')
     if review.gone:

@@ -73,7 +73,7 @@ def _plain(compared: Sequence[Compared]) -> tuple[Reason, ...]:
     aerial = all(one.expected.service == "terrestrial" for one in both)
 
     def said(code: str) -> tuple[Reason, ...]:
-        return (Reason(f"read_tv_{code}" if aerial else f"read_{code}", {"level_db": level, "cn_db": noise}),)
+        return (Reason(f"read_tv_{code}" if aerial else f"read_{code}", {"level_db": max(0.0, -level), "cn_db": max(0.0, -noise)}),)
 
     if noise > noise_low:
         short = median([one.reading.level_dbuv - one.expected.min_dbuv for one in both]) < 0.0
@@ -163,7 +163,7 @@ def _skew(seen: Sequence[Compared]) -> Reason | None:
             return None
     elif not _worst_on_high_order(facing):
         return None
-    return Reason("read_skew", {"cn_db": low})
+    return Reason("read_skew", {"cn_db": -low})
 
 
 def _worst_on_high_order(facing: Sequence[Compared]) -> bool:
