@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from siteplan.errors import EmptyTableError, InputError, PlanError, TableError, told
+from siteplan.errors import EmptyTableError, InputError, PlanError, TableError, told, wording
 from siteplan.files.column_names import (
     BOTH,
     ERROR,
@@ -43,8 +43,9 @@ SHARED_BY_MORE_THAN, SHARED_ERROR_M = 5, 150.0
 LARGEST_ERROR_M = 100_000.0
 COARSE_M = 100.0  # addresses known no better than this are pointed out: no house can be judged from them
 _ROLE_WORDS = {
-    LAT: "latitude", LON: "longitude", X: "easting (x)", Y: "northing (y)", BOTH: "both coordinates", ID: "id", NAME: "name",
-    WANTED: "services wanted", MOUNT: "mount", ERROR: "position error in metres",
+    LAT: wording("latitude"), LON: wording("longitude"), X: wording("easting (x)"), Y: wording("northing (y)"), ID: "id",
+    NAME: wording("name"), BOTH: wording("both coordinates"), WANTED: wording("services wanted"), MOUNT: wording("mount"),
+    ERROR: wording("position error in metres"),
 }  # fmt: skip
 
 # Columns that hold postcodes, as squash() writes them.
@@ -113,9 +114,8 @@ def list_addresses(plan: Plan, ground_crs: str | Sequence[str] | None = None, co
         found = told("the first row holds numbers where the names of the columns should be") if bare else f"columns: {shown}"
         message = told(
             "no row has coordinates: no column is recognised as latitude and longitude or x and y ({found}). {advice}",
-            found=found,
-            advice=advice(),
-        )
+            found=found, advice=advice(),
+        )  # fmt: skip
         why = told("the list has no columns of coordinates")
         rows = tuple(
             AddressRow(row.number, dict(zip(table.columns, row.cells, strict=True)), None, Reject(table.file, row.number, "", "", why))
@@ -196,7 +196,7 @@ class _Work:
 
     def say_columns(self, stated: set[str]) -> None:
         pairs = [
-            f"{column} as {_ROLE_WORDS[role]}"
+            told("{column} as {role}", column=column, role=told(_ROLE_WORDS[role]))
             for role, column in self.reading.roles.items()
             if role in _ROLE_WORDS and squash(column) not in (squash(role), squash(_ROLE_WORDS[role]))
         ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from siteplan.errors import EmptyTableError, TableError, told
+from siteplan.errors import EmptyTableError, TableError, told, wording
 from siteplan.files.delimited import read_delimited
 from siteplan.files.points import read_points
 from siteplan.files.rawtable import RawTable
@@ -23,10 +23,16 @@ READERS: dict[str, Callable[[Path, str, str], tuple[RawTable, ...]]] = {
     POINTS: lambda path, sheet, layer: read_points(path, layer=layer),
 }
 _SAVE_AS = {
-    ".xls": "save it as .xlsx", ".ods": "save it as .xlsx or CSV", ".numbers": "export it as .xlsx or CSV", ".kmz": "save it as GeoPackage",
-    ".pdf": "ask for the table as CSV", ".docx": "copy the table into a spreadsheet", ".kml": "save it as GeoPackage or CSV",
-    ".gpx": "save it as GeoPackage or CSV", ".zip": "unpack it first",
-}  # fmt: skip
+    ".xls": wording("save it as .xlsx"),
+    ".ods": wording("save it as .xlsx or CSV"),
+    ".numbers": wording("export it as .xlsx or CSV"),
+    ".kmz": wording("save it as GeoPackage"),
+    ".pdf": wording("ask for the table as CSV"),
+    ".docx": wording("copy the table into a spreadsheet"),
+    ".kml": wording("save it as GeoPackage or CSV"),
+    ".gpx": wording("save it as GeoPackage or CSV"),
+    ".zip": wording("unpack it first"),
+}
 
 
 def read_raw(path: Path, *, sheet: str = "", layer: str = "") -> tuple[RawTable, ...]:
@@ -37,7 +43,7 @@ def read_raw(path: Path, *, sheet: str = "", layer: str = "") -> tuple[RawTable,
     path = Path(path)
     kind = SUFFIXES.get(path.suffix.lower())
     if kind is None:
-        advice = _SAVE_AS.get(path.suffix.lower(), told("save it as CSV"))
+        advice = told(_SAVE_AS.get(path.suffix.lower(), wording("save it as CSV")))
         raise TableError(
             told("tables of this kind can't be read; {advice}", advice=advice), file=path.name, allowed=", ".join(sorted(SUFFIXES))
         )

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from siteplan.errors import InputError, told
+from siteplan.errors import InputError, told, wording
 from siteplan.radio.antenna import scaled_aerial
 from siteplan.radio.modes import FIXED, INDOOR, Mode, terrestrial_mode
 from siteplan.radio.noise import receiver_noise_dbw
@@ -49,12 +49,18 @@ class ReceiverTerms:
 
 # DVB-T: raw Ricean C/N + 2.48 dB with noise 30.3 dB under the signal gives the published outlet values of 64QAM within 0.05 dB.
 RECEIVER_TERMS = {
-    "DVB-T": ReceiverTerms(2.48, 0.0, -30.3, "fits the published outlet values (receiver_cn.csv) within 0.05 dB; GE06 plans 3 dB in all"),
-    "DVB-T2": ReceiverTerms(2.0, 0.4, -33.0, "TS 102 831 / EBU Tech 3348: pilot boost and back-stop noise (memory); 2 dB common practice"),
-    "ATSC": ReceiverTerms(0.0, 0.0, -math.inf, "the planning factor is a real receiver's (BPR-10 appendix 8)"),
-    "ATSC3": ReceiverTerms(2.0, 0.4, -33.0, "taken as DVB-T2 (common practice, no source)"),
-    "ISDB-T": ReceiverTerms(3.0, 0.0, -math.inf, "Rec. ITU-R BT.1368, annex 3: implementation degradation 3 dB (memory)"),
-    "DAB": ReceiverTerms(0.0, 0.0, -math.inf, "the C/N of EBU Tech 3391 is a real receiver's (memory)"),
+    "DVB-T": ReceiverTerms(
+        2.48, 0.0, -30.3,
+        wording("fits the published outlet values (receiver_cn.csv) within 0.05 dB; GE06 plans 3 dB in all")
+    ),
+    "DVB-T2": ReceiverTerms(
+        2.0, 0.4, -33.0,
+        wording("TS 102 831 / EBU Tech 3348: pilot boost and back-stop noise (memory); 2 dB common practice")
+    ),
+    "ATSC": ReceiverTerms(0.0, 0.0, -math.inf, wording("the planning factor is a real receiver's (BPR-10 appendix 8)")),
+    "ATSC3": ReceiverTerms(2.0, 0.4, -33.0, wording("taken as DVB-T2 (common practice, no source)")),
+    "ISDB-T": ReceiverTerms(3.0, 0.0, -math.inf, wording("Rec. ITU-R BT.1368, annex 3: implementation degradation 3 dB (memory)")),
+    "DAB": ReceiverTerms(0.0, 0.0, -math.inf, wording("the C/N of EBU Tech 3391 is a real receiver's (memory)")),
 }
 # Portable indoor reception: an aerial without directivity or gain, and what the house costs, median and deviation over rooms
 # (GE06 Agreement, annex 2: 8 dB and 5.5 dB in UHF, 9 dB and 3 dB in VHF; memory).

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from siteplan.errors import wording
 from siteplan.radio.antenna import BT419_CROSS_POLAR_DB, bt419_discrimination_db
 
 # Groups of UHF aerials by the channels of the 8 MHz raster they are cut for, lower and upper edge in MHz (trade practice); the narrowest
@@ -13,7 +14,7 @@ from siteplan.radio.antenna import BT419_CROSS_POLAR_DB, bt419_discrimination_db
 GROUPS = (
     ("A, channels 21 to 37", 470.0, 606.0), ("B, channels 35 to 53", 582.0, 734.0), ("K, channels 21 to 48", 470.0, 694.0),
     ("C/D, channels 48 to 69", 686.0, 862.0), ("E, channels 35 to 69", 582.0, 862.0), ("W, channels 21 to 69", 470.0, 862.0),
-    ("band III", 174.0, 240.0), ("band III and UHF together", 174.0, 862.0),
+    ("band III", 174.0, 240.0), (wording("band III and UHF together"), 174.0, 862.0),
 )  # fmt: skip
 SLANT_DB = 10.0 * math.log10(2.0)  # half the power in each plane
 

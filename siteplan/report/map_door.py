@@ -12,7 +12,7 @@ from functools import cache
 from importlib import metadata
 from pathlib import Path
 
-from siteplan.errors import MissingLibraryError
+from siteplan.errors import MissingLibraryError, told
 from siteplan.report.html import asset
 
 _PACKAGE = "XStatic-Leaflet"
@@ -24,7 +24,9 @@ def _file(name: str) -> str:
     try:
         return Path(str(metadata.distribution(_PACKAGE).locate_file(f"xstatic/pkg/leaflet/data/{name}"))).read_text(encoding="utf-8")
     except (metadata.PackageNotFoundError, OSError) as error:
-        raise MissingLibraryError(f"The map needs Leaflet's files, from the package {_PACKAGE}: pip install {_PACKAGE}") from error
+        raise MissingLibraryError(
+            told("The map needs Leaflet's files, from the package {package}: pip install {package}", package=_PACKAGE)
+        ) from error
 
 
 @cache

@@ -11,7 +11,7 @@ import hashlib
 import re
 from functools import cache
 
-from siteplan.errors import MissingLibraryError
+from siteplan.errors import MissingLibraryError, told
 
 _PLOT_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
 # what a drawing may need: classes that stand in drawings and marks, and the text of plots
@@ -44,8 +44,10 @@ def _library() -> type:
         from weasyprint import HTML
     except (ImportError, OSError) as error:  # OSError: Pango is not on this machine
         raise MissingLibraryError(
-            "A PDF needs the library weasyprint and Pango, which it loads: pip install 'siteplan[pdf]', and on Debian "
-            "apt install libpango-1.0-0 libpangoft2-1.0-0. Or print the page from a browser."
+            told(
+                "A PDF needs the library weasyprint and Pango, which it loads: pip install 'siteplan[pdf]', and on Debian "
+                "apt install libpango-1.0-0 libpangoft2-1.0-0. Or print the page from a browser."
+            )
         ) from error
     return HTML
 

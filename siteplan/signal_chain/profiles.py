@@ -6,7 +6,12 @@ from siteplan.errors import InputError, told, wording
 from siteplan.records.parts import LevelProfile, Window
 
 _EN = wording("EN 60728-1, levels at the system outlet, as restated on a public installer page")
-_T2 = "published national regulation for cable distribution of DVB-T2; equal to EN 60728-1 where both are known"
+_T2 = wording("published national regulation for cable distribution of DVB-T2; equal to EN 60728-1 where both are known")
+_EN_64QAM = wording("EN 60728-1, levels at the system outlet, as restated on a public installer page; the row of 64QAM 2/3")
+_T2_STRICTEST = wording(
+    "published national regulation for cable distribution of DVB-T2; equal to EN 60728-1 where both are known; the strictest row, where "
+    "the mode has none of its own"
+)
 _T2_LEAST = (
     ("QPSK 1/2", 26.0), ("QPSK 3/5", 27.0), ("QPSK 2/3", 28.0), ("QPSK 4/5", 31.0), ("QPSK 5/6", 32.0), ("16QAM 1/2", 31.0),
     ("16QAM 2/3", 35.0),
@@ -19,15 +24,18 @@ EN_60728_1 = LevelProfile(
     name="EN 60728-1",
     windows=(
         Window("DVB-S", 47.0, 77.0, _EN), Window("DVB-C 64QAM", 47.0, 67.0, _EN), Window("DVB-C 256QAM", 54.0, 74.0, _EN),
-        Window("DVB-T 16QAM", 36.0, 74.0, _EN), Window("DVB-T", 45.0, 74.0, _EN + "; the row of 64QAM 2/3"),
+        Window("DVB-T 16QAM", 36.0, 74.0, _EN), Window("DVB-T", 45.0, 74.0, _EN_64QAM),
         *(Window(f"DVB-T2 {mode}", least, 74.0, _T2) for mode, least in _T2_LEAST),
-        Window("DVB-T2", 48.0, 74.0, _T2 + "; the strictest row, where the mode has none of its own"), Window("", 45.0, 74.0, _PRACTICE),
+        Window("DVB-T2", 48.0, 74.0, _T2_STRICTEST), Window("", 45.0, 74.0, _PRACTICE),
     ),
     slope_db=15.0,
     isolation_db=22.0,
     isolation_flats_db=30.0,
     headroom_db=0.0,
-    source=_EN + "; slope 15 dB within 950-2150 MHz, isolation 22 dB between outlets of one home and 30 dB between homes: memory",
+    source=wording(
+        "EN 60728-1, levels at the system outlet, as restated on a public installer page; slope 15 dB within 950-2150 MHz, isolation 22 dB "
+        "between outlets of one home and 30 dB between homes: memory"
+    ),
 )  # fmt: skip
 PRACTICE = LevelProfile(
     name="50 to 100 at the receiver",

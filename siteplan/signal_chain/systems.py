@@ -214,7 +214,7 @@ def _cascade(wish: Wish, shop: _Shop) -> list[Item]:
     wide = [part for part in switches if part.inputs >= lines and not part.wideband]
     heads = [part for part in shop.parts.values() if part.kind == "amplifier" and part.inputs >= lines]
     if not wide or not heads:
-        lacks = "cascade switch (multiswitch with tap_points that passes power)" if not wide else "head amplifier"
+        lacks = told("cascade switch (multiswitch with tap_points that passes power)") if not wide else told("head amplifier")
         raise InputError(
             told(
                 "the parts list has no {lacks} with {lines} inputs, which {satellites} satellites and TV need",

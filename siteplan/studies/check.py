@@ -61,7 +61,7 @@ def _plain(reject: Reject) -> dict[str, object]:
 
 def _problem(addresses: AddressList, frames: GroundFrames) -> str:
     outside = any(row.reject is not None and row.reject.reason == told(OUTSIDE) for row in addresses.rows)
-    return f"{none_placed(addresses)}{f' The ground covers {frames.words()}.' if outside else ''}"
+    return str(none_placed(addresses)) + (" " + told("The ground covers {frames}.", frames=frames.words()) if outside else "")
 
 
 def _senders(plan: Plan, inputs: Inputs, rejects: Sequence[Reject]) -> dict[str, object]:

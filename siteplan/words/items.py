@@ -17,7 +17,7 @@ WORDS = (
     "Multiswitch 4 to 8 active", "Multiswitch 4 to 16 active", "Multiswitch 8 to 8 active", "Multiswitch 8 to 16 active",
     "Multiswitch 16 to 8 active", "Cascade switch 8", "Cascade switch 8 for 2", "Cascade switch 8 for 4", "Head amplifier 4 and TV",
     "Head amplifier 8 and TV", "Head amplifier 16 and TV", "Outlet", "Receiver", "Mobile router", "Connector F", "Connector 50 ohm",
-    "Wall bracket", "Roof mast", "Chimney strap and mast", "Ground mast", "Bar for several LNBs", "cable from TV aerial", "TV aerial",
+    "Wall bracket", "Roof mast", "Chimney strap and mast", "Ground mast", "Bar for several LNBs", "Dish of unknown size", "cable from TV aerial", "TV aerial",
     "head amplifier", "multiswitch", "single-cable unit", "old cable", "combiner", "splitter", "TV splitter", "direct", "quad", "octo",
     "Surge arrester 50 ohm", "Router with two antenna sockets", "Mobile outdoor unit", "Network cable outdoor", "Power injector",
     "Surge arrester network", "Mobile device", "Dish of unknown size", "cascade", "single-cable", "TV alone", "50 to 100 at the receiver", "satellite",

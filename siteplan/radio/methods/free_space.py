@@ -7,6 +7,7 @@ is the lower of the two, because its troposcatter term (made for long paths) cap
 
 from __future__ import annotations
 
+from siteplan.errors import wording
 from siteplan.radio.methods.kernels import diffraction_part
 from siteplan.radio.methods.shape import DEFAULT_SIGMA_DB, Range, answer, checked
 from siteplan.radio.path_geometry import PathGeometry, prepare
@@ -14,7 +15,7 @@ from siteplan.records.results import PathLoss
 
 __all__ = ["LABEL", "RANGE", "loss_db", "prepare"]
 
-LABEL = "free space and diffraction (ITU-R P.525, P.526)"
+LABEL = wording("free space and diffraction (ITU-R P.525, P.526)")
 # One metre, so that an antenna at the sender itself is refused; diffraction as P.526 is not bound to a least height.
 RANGE = Range(LABEL, (1.0, 3_000_000.0), (0.1, 3000.0), (30.0, 6000.0), (1.0, 50.0), (1.0, 99.0))
 _LINE_OF_SIGHT_P, _DIFFRACTION_P = 1, 13  # places in kernels.TERM_NAMES

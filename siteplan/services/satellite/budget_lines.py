@@ -80,7 +80,7 @@ def _totals(found: Budgets, d: int, n: int, line: LinkLine, plan: Plan) -> list[
     pattern = told(
         "Rec. ITU-R {off_axis}{off_axis_2}",
         off_axis=plan.kit.off_axis,
-        off_axis_2="-1" if plan.kit.off_axis == "BO.1213" else "-6, and BO.1213-1 near the axis",
+        off_axis_2="-1" if plan.kit.off_axis == "BO.1213" else told("-6, and BO.1213-1 near the axis"),
     )
     xpd = told("{of_plan}; tan^2 of the skew error", of_plan=of_plan(plan, "kit.cross_polar_db"))
     mode = line.transponder
@@ -117,7 +117,7 @@ def _weather(found: Budgets, d: int, n: int, line: LinkLine, plan: Plan) -> list
     p618 = told("Rec. ITU-R P.618-13, section")
     rain = f"{EDITIONS['method']}, {EDITIONS['specific rain attenuation']}, P.837-7, P.839-4"
     out = [
-        BudgetLine("wanted_availability", line.wanted_pct, "% of the average year", of_plan(plan, "limits.availability_pct")),
+        BudgetLine("wanted_availability", line.wanted_pct, wording("% of the average year"), of_plan(plan, "limits.availability_pct")),
         BudgetLine("weather_rain", -at(fade.rain_db), "dB", rain),
         BudgetLine("weather_gas", clear_gas - at(fade.gas_db), "dB", told("{gases}, beyond the clear sky's", gases=EDITIONS["gases"])),
         BudgetLine("weather_cloud", -at(fade.cloud_db), "dB", EDITIONS["clouds"]),
@@ -134,11 +134,11 @@ def _weather(found: Budgets, d: int, n: int, line: LinkLine, plan: Plan) -> list
         BudgetLine(
             "available",
             line.available_pct,
-            "% of the average year",
+            wording("% of the average year"),
             told("{bound}P.618-13 turned round, by propagation alone", bound=bound),
         ),
         BudgetLine("outage_hours", line.hours_per_year, wording("h a year"), told("365.25 days")),
-        BudgetLine("worst_month", line.worst_month_pct, "% of the worst month", f"out; {EDITIONS['worst month']}"),
+        BudgetLine("worst_month", line.worst_month_pct, wording("% of the worst month"), f"out; {EDITIONS['worst month']}"),
         BudgetLine("needs_eirp", line.needs_eirp_dbw, "dBW", told("EIRP that would just hold margin and availability")),
         BudgetLine("left_out", ", ".join(line.left_out), "", told("what the clear-sky C/N does not hold")),
     ]

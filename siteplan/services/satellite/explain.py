@@ -29,7 +29,7 @@ SERVICE = "satellite"
 _LEAVES_M = 5.0  # the crown of one tree (common practice, no source)
 ANGLES = wording("vector geometry on the WGS84 ellipsoid, orbit radius 42164 km")
 RULE = wording("rule of services/satellite/view.py")
-TUBE = f"D/2 + 0.6 sqrt(wavelength x distance): {PRACTICE}"
+TUBE = wording("D/2 + 0.6 sqrt(wavelength x distance): common practice, no source")
 RAY = wording("highest surface along the ray, bilinear, over an Earth of 4/3 its radius (ITU-R P.310, P.834)")
 
 

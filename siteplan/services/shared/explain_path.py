@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from siteplan.errors import told
+from siteplan.errors import told, wording
 from siteplan.radio.methods import free_space, p1812
 from siteplan.records.explained import Step
 from siteplan.records.plan import Plan
@@ -44,10 +44,10 @@ TERMS: dict[str, tuple[str, str]] = {
     "over_mean_ground_m": ("m", "ITU-R P.1546-6, annex 5, 3.2"),
     "in_sight_db": ("dB", "3GPP TR 38.901, table 7.4.1-1"),
     "out_of_sight_db": ("dB", "3GPP TR 38.901, table 7.4.1-1"),
-    "sight_probability": ("", "3GPP TR 38.901, table 7.4.2-1; 0 where the ground blocks"),
-    "statistical_median_db": ("dB", "the named method's own formula; see siteplan methods"),
+    "sight_probability": ("", wording("3GPP TR 38.901, table 7.4.2-1; 0 where the ground blocks")),
+    "statistical_median_db": ("dB", wording("the named method's own formula; see siteplan methods")),
     "location_db": ("dB", f"{_P1812}, 4.7"),
-    "unknown_clutter_db": ("dB", "ITU-R P.2108-1, 3.1: the plan's propagation.unknown_clutter"),
+    "unknown_clutter_db": ("dB", wording("ITU-R P.2108-1, 3.1: the plan's propagation.unknown_clutter")),
 }
 
 
