@@ -284,8 +284,10 @@ class OutputsTable(_Table):
     sheet_states: tuple[Literal["book", "survey first", "not feasible", "not judged"], ...] = ()  # only rows whose job is in these
     sheet_rows: tuple[str | int, ...] = ()  # only these: ids, or numbers of rows
     most_sheets: int = _key(500, PRACTICE, "how many sheets auto writes at most", ge=0, le=1_000_000)
-    language: Literal["en", "de", "fr"] = _key("en", PRACTICE, "language of pages and sheets; German and French are drafts")
-    units: Literal["metres", "feet"] = _key("metres", PRACTICE, "lengths on pages and sheets; files and plans stay in metres")
+    language: Literal["en", "de", "fr"] = _key(
+        "en", PRACTICE, "language of pages, of sentences in files and of what commands say; states, names of columns and keys stay English"
+    )
+    units: Literal["metres", "feet"] = _key("metres", PRACTICE, "lengths on pages and in sentences; columns (_m) and plans stay in metres")
 
 
 class MapTable(_Table):

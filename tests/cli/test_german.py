@@ -5,7 +5,7 @@ import re
 
 import catalogues
 import pytest
-from small_job import SATELLITES, SECTORS, TABLES, TRANSMITTERS, at
+from small_job import SATELLITES, SECTORS, TABLES, TRANSMITTERS, at, place
 
 from siteplan.words.language import speak
 
@@ -49,3 +49,33 @@ def test_pages_are_german_and_tables_are_not(german):
     words = re.sub(r"<[^>]+>", " ", re.sub(r"<(script|style|svg)\b.*?</\1>", "", sheet.read_text(encoding="utf-8"), flags=re.S))
     assert re.search(r"\d,\d°", words) and not re.search(r"\d\.\d°", words)
     assert re.search(r"\d,\d m\b", words) and not re.search(r"\d\.\d m\b", words)
+
+
+def test_sentences_in_files_follow_the_language_and_states_do_not(german):
+    job = german
+    row = next(row for row in job.verdicts() if row["satellite_verdict"] in ("book", "survey first"))
+    assert re.search(r"\b(?:Schüssel|Sicht|Gelände|Bäume)\b", row["satellite_reasons"]), row["satellite_reasons"]
+    shapes = (job.out / "verdicts.geojson").read_text(encoding="utf-8")
+    assert row["satellite_reasons"][:40] in shapes and '"satellite_verdict": "' + row["satellite_verdict"] in shapes
+
+
+def test_rejects_and_check_speak_the_plans_language(job):
+    job.write("addresses.csv", "id,name,lat_deg,lon_deg\n1,Lane 1,47.5x,11\n2,Lane 2,,\n3,Lane 3,{},{}\n".format(*place(566, 506)))
+    job.plan('[outputs]\nlanguage = "de"\n')
+    done = job.check()
+    assert "Breite ist keine Zahl" in done.out and "is not a number" not in done.out + done.err
+    assert job.tables().code == 0
+    assert [row["reason"] for row in job.rejects()] == ["Breite ist keine Zahl", "Breite und Länge sind leer"]
+    speak()
+
+
+def test_a_broken_plan_is_told_in_the_language_it_names_and_else_in_english(job):
+    for language, said in (("de", "unbekannter Schlüssel"), ("fr", "clé inconnue"), ("xx", "language: this value is not known")):
+        job.plan(("" if language == "xx" else "[limits]\nbook_probabilty = 0.9\n") + f'[outputs]\nlanguage = "{language}"\n')
+        done = job.run()
+        assert done.code == 3 and said in done.err, done.err
+    job.plan('[outputs]\nlanguage = "de"\n[limits\n')
+    assert "das ist kein gültiges TOML" in job.run().err
+    job.plan("[limits]\nbook_probabilty = 0.9\n")
+    assert "unknown key; did you mean book_probability?" in job.run().err
+    speak()
