@@ -19,7 +19,7 @@ CABLE_DB = 3.0  # the cable takes more than expected by this
 RSSI_NEAR_DB = 4.0  # over one element by as much as the whole carrier is, within this
 HIGH_BANDS_DB = 8.0  # shadowing of two bands of one mast goes together to 3 dB or so
 LOW_BAND_MHZ, HIGH_BAND_MHZ = 1000.0, 1700.0
-STRONGER_DB = 15.0
+STRONGER_DB, STRONGER_SIGMAS = 15.0, 2.5  # both: of four cells of a healthy house one would else be too strong in one house of seven
 _RB_PER_MHZ = 5.0  # resource blocks a MHz: 50 in 10 MHz, 100 in 20 (3GPP TS 36.104, table 5.6-1)
 
 
@@ -150,9 +150,14 @@ def _high_bands(here: Sequence[Compared]) -> list[Reason]:
     return [Reason("read_cells_high_bands", {"less_db": median(gaps)})] if gaps and median(gaps) >= HIGH_BANDS_DB else []
 
 
+def _strong_db(one: Compared) -> float:
+    sigma = one.expected.level_sigma_db
+    return max(STRONGER_DB, STRONGER_SIGMAS * sigma) if math.isfinite(sigma) else STRONGER_DB
+
+
 def _stronger(here: Sequence[Compared]) -> list[Reason]:
     """Much stronger than foretold, and no RSSI: a nearer cell, or a list of senders that is out of date."""
-    over = [one for one in here if one.level_off_db >= STRONGER_DB and not is_rssi(one.reading.rsrp_dbm, one.expected)]
+    over = [one for one in here if one.level_off_db >= _strong_db(one) and not is_rssi(one.reading.rsrp_dbm, one.expected)]
     return [Reason("read_cell_stronger", {"carrier": one.expected.carrier, "more_db": one.level_off_db}) for one in over]
 
 

@@ -1,5 +1,6 @@
 """The phone's boxes on a sheet: typed values survive a reload, and "Save readings" writes a CSV that siteplan itself reads back."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -7,7 +8,9 @@ import ready_findings as ready
 
 from siteplan.files.equipment import read_parts
 from siteplan.files.readings import read_readings
+from siteplan.records.readings import PORT, ROUTER, Expected
 from siteplan.report import sheet_page
+from siteplan.services.outlets.compare import compare, meaning
 from siteplan.services.outlets.expectation import expected_of
 from siteplan.services.outlets.judge import work
 
@@ -71,3 +74,44 @@ def test_without_scripts_the_boxes_are_paper(opened, sheet):
     with opened(path.name, scripts=False, base=path.parent) as page:
         assert page.locator("span.box").count() >= 2 and page.locator("input").count() == 0
         assert not page.locator(".save").is_visible()
+
+
+@pytest.mark.parametrize("width", [360, 1440])
+def test_a_cell_is_saved_with_its_leads_and_identity(opened, tmp_path, width):
+    """At the antenna a box for each lead; x where there is no service; the folded cells are there as well."""
+    run = ready.findings()
+    row = next(one for one in run.rows if one.row.address)
+    address = row.row.address
+    cells = tuple(
+        Expected(
+            id=address.id, row=2, name="x", lat_deg=47.5, lon_deg=-9.5, service="mobile", source="Corvid", outlet=outlet, carrier=name,
+            line="800", rf_mhz=mhz, if_mhz=math.nan, bandwidth_mhz=10.0, modulation="LTE", level_dbuv=math.nan, level_sigma_db=5.0,
+            cn_db=12.0, cn_sigma_db=2.0, threshold_db=5.0, min_dbuv=math.nan, max_dbuv=math.nan, profile="mobile, common practice",
+            rsrp_dbm=-85.0, rsrq_db=-9.0, min_dbm=-100.0, channel="6200", pci="37", min_rsrq_db=-15.0,
+        )
+        for name, mhz in (("Tower, LTE 800", 796.0), ("Crane, LTE 1800", 1842.5), ("Kirk, LTE 800", 806.0))
+        for outlet in (ROUTER, PORT)
+    )  # fmt: skip
+    (tmp_path / "cells.html").write_text(sheet_page.page(run, replace(row, outlets=None, expected=cells)), encoding="utf-8")
+    with opened("cells.html", width=width, base=tmp_path) as page:
+        page.locator(".ports details summary").click()
+
+        def put(outlet, cell, value, text):
+            page.locator(f"tr[data-outlet={outlet}][data-carrier='{cell}'] input[aria-label$='{value}']").fill(text)
+
+        put("antenna", "Tower, LTE 800", "A", "-84")
+        put("antenna", "Tower, LTE 800", "B", "-93")
+        put("antenna", "Tower, LTE 800", "PCI", "211")
+        put("router", "Tower, LTE 800", "RSRP", "-87")
+        put("router", "Tower, LTE 800", "RSRQ", "-11")
+        put("router", "Kirk, LTE 800", "SINR", "x")
+        with page.expect_download() as waiting:
+            page.get_by_role("button", name="Save readings").click()
+        waiting.value.save_as(tmp_path / "saved.csv")
+    readings, rejects = read_readings(tmp_path / "saved.csv")
+    assert not rejects
+    compared, unknown = compare(readings, cells)
+    assert not unknown and [one.expected.outlet for one in compared] == [PORT, ROUTER, ROUTER]
+    assert (readings[0].rsrp_dbm, readings[0].rsrp_b_dbm, readings[0].pci) == (-84, -93, "211")
+    assert [one.passes for one in compared] == [None, True, False]
+    assert {"read_pair_uneven", "read_serves_other"} <= {reason.code for reason in meaning(compared)}

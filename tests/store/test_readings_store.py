@@ -1,8 +1,11 @@
 """The store: nothing twice, nothing lost, two processes at once, old stores brought up to date, and a GeoPackage to others."""
 
+import hashlib
+import json
 import sqlite3
 import subprocess
 import sys
+from dataclasses import asdict
 
 import pytest
 
@@ -61,6 +64,38 @@ def test_a_store_of_the_first_version_is_brought_up_to_date(tmp_path):
     db.close()
     with open_store(path) as store:
         assert store.pictures_of("A-1") == ()
+    assert schema.version_of(sqlite3.connect(path)) == schema.VERSION
+
+
+def test_a_signed_store_from_before_mobile_cells_keeps_its_readings_and_takes_cells(tmp_path):
+    """As version 2 wrote it: a body without any field of a cell. The signature holds, the same row is known, a cell comes back whole."""
+    path = tmp_path / "old.gpkg"
+    old = reading(1)
+    first = list(asdict(old))[:22]  # the fields that version 2 knew, notes the last of them
+    data = {key: asdict(old)[key] for key in first}
+    assert first[-1] == "notes"
+    body = json.dumps({key: None if value != value else value for key, value in data.items()}, sort_keys=True)
+    digest = hashlib.sha256(f"A-1\n{body}".encode()).hexdigest()
+    db = sqlite3.connect(path, isolation_level=None)
+    db.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
+    schema.migrate(db, up_to=2)
+    db.execute("INSERT INTO installations (geom, id, name, row) VALUES (NULL, 'A-1', 'x', 1)")
+    values = ("A-1", "a.csv", 1, digest, old.taken_at, body)
+    db.execute("INSERT INTO readings (id, file, file_row, digest, taken_at, body) VALUES (?, ?, ?, ?, ?, ?)", values)
+    signed = hashlib.sha256(f"{digest}\n--".encode()).hexdigest()
+    db.execute("INSERT INTO signatures (id, signed_at, digest) VALUES ('A-1', '2026-06-12T10:00', ?)", (signed,))
+    db.close()
+    cell = Reading(
+        "b.csv", 2, "A-1", "Corvid", "Tower, LTE 800", "router", rsrp_dbm=-91.0, sinr_db=12.0, rsrp_a_dbm=-91.0, rsrp_b_dbm=-97.0, pci="37",
+        technology="LTE", band="20", cell_id="26112", taken_at="2026-06-12 11:00",
+    )  # fmt: skip
+    with open_store(path) as store:
+        back = store.readings_of("A-1")
+        assert repr(back) == repr((old,)) and not back[0].of_cell
+        assert store.digest_of("A-1") == signed
+        assert store.add(**HOME, readings=[old, cell]) == (1, 1)
+        assert repr(store.readings_of("A-1")[1]) == repr(cell) and store.readings_of("A-1")[1].of_cell
+        assert store.digest_of("A-1") != signed
     assert schema.version_of(sqlite3.connect(path)) == schema.VERSION
 
 
