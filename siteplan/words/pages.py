@@ -136,7 +136,7 @@ TEXTS: dict[str, str] = {
     "side_east": "east",
     "side_west": "west",
     "source_air": "Bending in air: Rec. ITU-R P.834 for the way to satellites.",
-    "source_edge": "Edges beside a dish’s view: half the dish plus 0.6 of the first Fresnel radius is asked for (common practice); "
+    "source_edge": "Edges beside a dish’s view: half the dish plus 0.6 of the first zone’s radius is asked for (common practice); "
     "beyond its near field a knife edge of Rec. ITU-R P.526.",
     "source_path": "Ways over the ground: Rec. ITU-R P.1812-8 on the profile shown; under {m_250:len} free space and diffraction.",
     "source_link": "Satellite reception: thresholds of DVB-S (ETSI EN 300 421) and DVB-S2 (ETSI EN 302 307-1) with {loss:.1f} dB for a real receiver; rain, "
