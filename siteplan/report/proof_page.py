@@ -137,8 +137,9 @@ def _readings(done: Installation) -> str:
         names = [esc(text(name)) for name in (_CELL_COLUMNS if _line(group[0]).service == "mobile" else _COLUMNS)]
         head = "".join(f'<th scope="col">{name}</th>' for name in names)
         rows = "".join(_row(one, names) for one in group)
+        again = f'<tr class="again"><th colspan="{len(names)}">{own(text("proof_caption", source=source, outlet=place(outlet)))}</th></tr>'
         caption = f"<caption>{own(text('proof_caption', source=source, outlet=place(outlet)))}</caption>"
-        parts.append(f'<table class="number">{caption}<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>')
+        parts.append(f'<table class="number">{caption}<thead>{again}<tr>{head}</tr></thead><tbody>{rows}</tbody></table>')
     if done.older:
         parts.append(f'<p class="small soft">{esc(text("proof_older", count=len(done.older)))}</p>')
     return "".join([*parts, "</section>"])

@@ -12,15 +12,21 @@ from siteplan.files.plan_file import defaults_table
 from siteplan.files.source_notes import source_notes
 from siteplan.records.methods import MethodNote, SourceNote
 from siteplan.services.shared.method_notes import method_notes
+from siteplan.words import diagnosis
 from siteplan.words import methods as words
 
-WIDE, INDENT, SOURCES = 118, 20, "sources"
+WIDE, INDENT, SOURCES, READINGS = 118, 20, "sources", "readings"
 
 
 def methods_lines(only: str = "") -> list[str]:
-    """Return what is said of every method, or of one, or of every source, as lines. Raises InputError for another name."""
+    """Return what is said of every method, of one, of every source, or of the rules about readings, as lines.
+
+    Raises InputError for another name.
+    """
     if only == SOURCES:
         return _source_lines(source_notes())
+    if only == READINGS:
+        return [line for text in diagnosis.lines() for line in wrap(text, WIDE, subsequent_indent="  ")]
     picked = _picked(method_notes(), only)
     lines = [] if only else [words.line("head"), ""]
     before = ""
@@ -38,6 +44,8 @@ def methods_lines(only: str = "") -> list[str]:
 
 def methods_values(only: str = "") -> dict[str, object]:
     """Return the same as plain values for JSON, with every source and every default of a plan where all are wanted."""
+    if only == READINGS:
+        return {"readings": diagnosis.lines()}
     picked = () if only == SOURCES else _picked(method_notes(), only)
     found: dict[str, object] = {"methods": [_method_values(note) for note in picked]} if picked else {}
     if only in ("", SOURCES):

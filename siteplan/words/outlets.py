@@ -71,6 +71,7 @@ SENTENCES: dict[str, str] = {
     "the figures here.",
     "learned_right": "{source}: readings nearby ({count} within {reach_m:dist}) agree with the prediction to a decibel.",
     "learn_too_few": "{source}: {count} readings within {reach_m:dist}, too few to correct anything.",
+    "learn_unsure": "{source}: {count} readings within {reach_m:dist} lie apart from the prediction, but too few places say so to correct by it.",
     "learn_no_better": "{source}: {count} readings within {reach_m:dist}; no correction foretells them better than the prediction alone, so none is "
     "made.",
     # --- what to change ----------------------------------------------------------------------------------------------

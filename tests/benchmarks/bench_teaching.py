@@ -6,7 +6,9 @@ The data are in ../shared/standards. Beside it: how many readings lay in their 8
 Recorded (November 2026), RMSE in dB (inside 80 % interval; band):
 KAND, 60 places: plain mean of the fields 5.40; none 21.54 (49; 42-54), bias 5.06 (48), spatial 4.99 (48).
 The spatial one switches itself off: it is not a twentieth better.
-29 long links: plain mean of the losses 25.67; none 9.21 (24; 19-27), bias 7.23 (24), spatial 7.23 (24).
+29 long links: plain mean of the losses 25.67; none 9.21 (24; 19-27), bias 7.23 (24), spatial 7.23 (24). The bias is 2.98 times its own
+error by blocks of land and so stays off. On pure noise a correction stayed on in 12 of 400 sets of 10 readings, 8 of 400 of 20, 0 of 100
+of 40.
 """
 
 import csv
@@ -28,7 +30,7 @@ def main():
 
 def kand(file):
     """Places round one TV mast: distance and height alone, as the file holds no profile."""
-    from bench_measured import field
+    from measured_links import tv_field_dbuv_per_m as field
 
     with open(file, encoding="utf-8", newline="") as open_file:
         found = [row for row in csv.DictReader(open_file) if row["tx_id"] == "KAND"]

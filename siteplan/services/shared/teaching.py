@@ -70,13 +70,14 @@ def learn(east_m: Sequence[float], north_m: Sequence[float], residual_db: Sequen
     bias, sigma = (float(y.mean()), float(y.std(ddof=1))) if len(y) > 1 else (math.nan, math.nan)
     if len(y) < LEAST_READINGS or len(set(folds)) < LEAST_BLOCKS:
         return Lesson("none", "learn_too_few", bias, sigma, (), *held)
-    ways = {"none": _none, "bias": _mean} | ({"spatial": _spatial} if _have_library() else {})
+    ways = {"none": _none, "bias": _mean} | ({"spatial": _spatial} if len(y) >= LEAST_FOR_LAND and _have_library() else {})
     trials = {name: _try(name, way, x, y, folds) for name, way in ways.items()}
     used, why = "none", "learn_no_better"
-    if trials["bias"].rmse_db < BETTER * trials["none"].rmse_db and abs(bias) >= SURE * _error_of_mean(x, y, block_m):
-        used, why = "bias", ""
+    if trials["bias"].rmse_db < BETTER * trials["none"].rmse_db:
+        sure = abs(bias) >= SURE * _error_of_mean(x, y, block_m)
+        used, why = ("bias", "") if sure else ("none", "learn_unsure")
     best = min(trials["none"].rmse_db, trials["bias"].rmse_db)
-    if "spatial" in trials and len(y) >= LEAST_FOR_LAND and trials["spatial"].rmse_db < BETTER * best and trials["spatial"].honest:
+    if "spatial" in trials and trials["spatial"].rmse_db < BETTER * best and trials["spatial"].honest:
         used, why = "spatial", ""
     return Lesson(used, why, bias, sigma, tuple(trials.values()), *held)
 
