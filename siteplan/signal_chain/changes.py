@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 from itertools import combinations
+from operator import or_
 
 from siteplan.records.parts import Carrier, Chain, Change, Item, LevelProfile, OutletState, Part
 from siteplan.records.verdict import Reason
@@ -92,8 +94,9 @@ def smallest_changes(
     now = outlets(chain, carriers, profile)
     if passing(now):
         return ()
-    worst = max(now, key=lambda state: sum(not reading.passes for reading in state.readings) + len(state.reasons))
+    looked_at = _extremes(now)
     behind = _failing_behind(chain, now)
+    everything = reduce(or_, behind.values(), 0)
     # of places that cost the same the one nearest to the antenna first: there an amplifier adds least noise, an attenuator spares it
     depth = {item.id: len(upstream(chain, item)) for item in chain.items if item.part.kind == "cable"}
     moves = sorted(
@@ -111,13 +114,13 @@ def smallest_changes(
         for group in sorted(some, key=lambda group: sum(move.price for move in group)):
             if trials >= limit or len(found) >= most:
                 break
-            if _remedy(group) in offered or not _reaches_all(group, behind):
+            if _remedy(group) in offered or not _reaches_all(group, behind, everything):
                 continue
             changed, sent = _changed(chain, carriers, group)
             if changed is None:
                 continue
             trials += 1
-            if not reading_passes(changed, sent, profile, worst) or faults(changed):  # most fall here
+            if not reading_passes(changed, sent, profile, looked_at) or faults(changed):  # most fall here
                 continue
             states = outlets(changed, sent, profile)
             if passing(states):
@@ -130,17 +133,14 @@ def smallest_changes(
     return tuple(found)
 
 
-def _few_of_each(moves: Sequence[_Move], behind: Mapping[str, frozenset[tuple[str, str]]]) -> list[_Move]:
+def _few_of_each(moves: Sequence[_Move], behind: Mapping[str, int]) -> list[_Move]:
     """Return a few places of each remedy, those that most of what fails lies behind, in the order of moves."""
     places: dict[tuple, list[_Move]] = {}
     for move in moves:
         if move.kind != "insert_after":  # before and behind one cable are the same to a level
             places.setdefault((_remedy((move,)), move.part.name if move.part else "", move.share), []).append(move)
-
-    def reached(move: _Move) -> int:
-        return len(frozenset().union(*(behind.get(name, frozenset()) for name in move.items)))
-
-    kept = {id(move) for some in places.values() for move in sorted(some, key=reached, reverse=True)[:PAIRED_OF_EACH]}
+    most = (sorted(some, key=lambda move: _reached((move,), behind).bit_count(), reverse=True) for some in places.values())
+    kept = {id(move) for some in most for move in some[:PAIRED_OF_EACH]}
     return [move for move in moves if id(move) in kept]
 
 
@@ -150,9 +150,21 @@ def _remedy(group: Sequence[_Move]) -> tuple:
     return tuple(sorted(named))
 
 
-def _failing_behind(chain: Chain, now: Sequence[OutletState]) -> dict[str, frozenset[tuple[str, str]]]:
-    """Return for each item what fails behind it: (outlet, carrier) by the carrier's own way; (outlet, "") of what fails there besides."""
-    ways, found = Ways(chain), {}
+def _extremes(now: Sequence[OutletState]) -> tuple[str, ...]:
+    """Return the outlet at which most fails, and those with the lowest and the highest level: a change is looked at there first."""
+
+    def levels(state: OutletState) -> list[float]:
+        return [reading.level_dbuv for reading in state.readings if math.isfinite(reading.level_dbuv)]
+
+    worst = max(now, key=lambda state: sum(not reading.passes for reading in state.readings) + len(state.reasons))
+    read = [state for state in now if levels(state)]
+    some = [worst, *([min(read, key=lambda s: min(levels(s))), max(read, key=lambda s: max(levels(s)))] if read else [])]
+    return tuple(dict.fromkeys(state.outlet for state in some))
+
+
+def _failing_behind(chain: Chain, now: Sequence[OutletState]) -> dict[str, int]:
+    """Return for each item what fails behind it, a bit each: a carrier at an outlet by its own way, and what fails there besides."""
+    ways, found, bit = Ways(chain), {}, 1
     for state in now:
         if state.passes:
             continue
@@ -162,18 +174,24 @@ def _failing_behind(chain: Chain, now: Sequence[OutletState]) -> dict[str, froze
             if not reading.passes:
                 way = ways.way(end, reading.carrier.source, reading.carrier.line)
                 for name in [hop.item.id for hop in way] if way is not None else every:
-                    found.setdefault(name, set()).add((state.outlet, reading.carrier.name))
+                    found[name] = found.get(name, 0) | bit
+                bit <<= 1
         for name in every if state.reasons else ():
-            found.setdefault(name, set()).add((state.outlet, ""))
-    return {name: frozenset(some) for name, some in found.items()}
+            found[name] = found.get(name, 0) | bit
+        bit <<= 1
+    return found
 
 
-def _reaches_all(group: Sequence[_Move], behind: Mapping[str, frozenset[tuple[str, str]]]) -> bool:
+def _reached(moves: Sequence[_Move], behind: Mapping[str, int]) -> int:
+    """Return what fails behind what some moves change."""
+    return reduce(or_, (behind.get(name, 0) for move in moves for name in move.items), 0)
+
+
+def _reaches_all(group: Sequence[_Move], behind: Mapping[str, int], everything: int) -> bool:
     """Return whether all that fails lies behind something that changes: else it goes on failing."""
     if any(move.dish is not None for move in group):
         return True
-    reached = frozenset().union(*(behind.get(name, frozenset()) for move in group for name in move.items))
-    return reached == frozenset().union(*behind.values())
+    return _reached(group, behind) == everything
 
 
 def _changed(chain: Chain, carriers: Sequence[Carrier], group: Sequence[_Move]) -> tuple[Chain | None, Sequence[Carrier]]:
