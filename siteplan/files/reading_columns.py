@@ -11,7 +11,7 @@ NAMES: dict[str, tuple[str, ...]] = {
     "id": ("id", "address id", "job", "job id", "kunde", "auftrag"),
     "lat_deg": ("lat_deg", "lat", "latitude", "breite"),
     "lon_deg": ("lon_deg", "lon", "lng", "longitude", "laenge", "länge"),
-    "outlet": ("outlet", "socket", "dose", "antennendose", "prise", "point", "measured at"),
+    "outlet": ("outlet", "socket", "dose", "antennendose", "prise", "point", "measured at", "messort", "messpunkt", "point de mesure"),
     "source": ("source", "satellite", "transmitter", "operator", "satellit", "sender", "emetteur", "betreiber", "operateur"),
     "carrier": ("carrier", "transponder", "multiplex", "mux", "cell", "channel", "name", "zelle", "cellule"),
     "polarisation": ("polarisation", "polarization", "pol", "polarisierung"),

@@ -177,17 +177,22 @@ def _line(one: Compared) -> str:
         parts.append(words.text("line_rsrp", rsrp=number(reading.rsrp_dbm, 0), expected=_said(expected.rsrp_dbm, 0)))
     if math.isfinite(reading.level_dbuv):
         parts.append(words.text("line_level", level=reading.level_dbuv, expected=_said(expected.level_dbuv, 0)))
-    if math.isfinite(one.ratio_db):
-        ratio, said = one.ratio_db, _said(expected.cn_db, 1)
-        cell = expected.service == "mobile"
-        parts.append(
-            words.text("line_sinr", sinr=number(ratio, 1), expected=said, margin=one.margin_db)
-            if cell
-            else words.text("line_cn", cn=ratio, expected=said, margin=one.margin_db)
-        )
+    if expected.service == "mobile":
+        parts += _cell_parts(one)
+    elif math.isfinite(one.ratio_db):
+        parts.append(words.text("line_cn", cn=one.ratio_db, expected=_said(expected.cn_db, 1), margin=one.margin_db))
     parts.append(words.text({True: "line_pass", False: "line_fail", None: "line_open"}[one.passes]))
     notes = [sentence(reason) for reason in (*one.reasons, *reading.notes)]
     return " ".join(parts) + (f" ({'; '.join(notes)})" if notes else "")
+
+
+def _cell_parts(one: Compared) -> list[str]:
+    parts = []
+    if math.isfinite(one.ratio_db):
+        parts.append(words.text("line_sinr", sinr=number(one.ratio_db, 1), expected=_said(one.expected.cn_db, 1)))
+    if math.isfinite(one.reading.rsrq_db):
+        parts.append(words.text("line_rsrq", rsrq=number(one.reading.rsrq_db, 0), expected=_said(one.expected.rsrq_db, 0)))
+    return parts + ([words.text("line_spare", margin=one.margin_db)] if math.isfinite(one.margin_db) else [])
 
 
 def _said(value: float, decimals: int) -> str:

@@ -129,7 +129,7 @@ def _fitting(reading: Reading, expected: Sequence[Expected]) -> list[Expected]:
     if not reading.outlet:  # who reads at the antenna itself says so
         fitting = [one for one in fitting if one.outlet != PORT] or fitting
     if reading.of_cell:
-        return cells_fitting(reading, fitting)[:1]
+        return cells_fitting(reading, fitting)
     found = [one for one in fitting if reading.carrier and reading.carrier.casefold() == one.carrier.casefold()]
     if not found and math.isfinite(reading.frequency_mhz):
         off = [(_off_mhz(reading.frequency_mhz, one), one) for one in fitting]

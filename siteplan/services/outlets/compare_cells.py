@@ -16,20 +16,23 @@ WEAK_DB = 1.0
 
 
 def cells_fitting(reading: Reading, expected: Sequence[Expected]) -> list[Expected]:
-    """Return the expected cells that a reading may be of, among those of its operator and place: by name, frequency, band, then identity.
+    """Return the expected cell that a reading is of, among those of its operator and place: by name, frequency, band, then identity.
 
-    Of several the one with the reading's own identity comes first. A frequency that fits none is another cell's: no band is tried then.
+    Of several that fit those with the reading's own identity count. Where still several cells fit, all are returned: none is guessed. A
+    frequency that fits none is another cell's: no band is tried then.
     """
     mine = [one for one in expected if not reading.technology or reading.technology == one.modulation]
-    mine.sort(key=lambda one: not (reading.pci and reading.pci == one.pci))
     found = [one for one in mine if reading.carrier and reading.carrier.casefold() == one.carrier.casefold()]
     if not found and math.isfinite(reading.frequency_mhz):
         off = [(abs(one.rf_mhz - reading.frequency_mhz), one) for one in mine]
         best = min((mhz for mhz, _ in off), default=math.inf)
-        return [one for mhz, one in off if mhz <= NEAR_CELL_MHZ and mhz <= best]
-    if not found and reading.band:
-        return [one for one in mine if _bare(reading.band) in (_bare(one.line), _bare(one.standard_band))]
-    return found or [one for one in mine if reading.pci and reading.pci == one.pci]
+        found = [one for mhz, one in off if mhz <= NEAR_CELL_MHZ and mhz <= best]
+    elif not found and reading.band:
+        found = [one for one in mine if _bare(reading.band) in (_bare(one.line), _bare(one.standard_band))]
+    elif not found and reading.pci:
+        found = [one for one in mine if reading.pci == one.pci]
+    found = [one for one in found if reading.pci and reading.pci == one.pci] or found
+    return found if len({(one.source, one.carrier) for one in found}) > 1 else found[:1]
 
 
 def _bare(band: str) -> str:
