@@ -19,7 +19,7 @@ from siteplan.words import formats
 
 LANGUAGES = ("de", "fr")
 FOLDER = Path(siteplan.words.__file__).parent / "languages"
-TABLES = ("SENTENCES", "TEXTS", "WORDS", "HEADINGS", "LABELS", "QUANTITIES")
+TABLES = ("SENTENCES", "TEXTS", "WORDS", "HEADINGS", "LABELS", "QUANTITIES", "LINES")
 
 
 def texts() -> dict[str, str]:

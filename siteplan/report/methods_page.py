@@ -44,8 +44,8 @@ def _used(findings: Findings, methods: Sequence[MethodNote]) -> str:
     labels = {note.name: note.label for note in methods}
     chosen = findings.plan.propagation
     lines = [
-        text("page_used_tv", label=labels[chosen.method_tv]),
-        text("page_used_mobile", label=labels[chosen.method_mobile]),
+        text("page_used_tv", label=say(labels[chosen.method_tv])),
+        text("page_used_mobile", label=say(labels[chosen.method_mobile])),
         text("page_used_clutter", kind=chosen.unknown_clutter) if chosen.unknown_clutter else text("page_used_no_clutter"),
     ]
     items = "".join(f"<li>{esc(line)}</li>" for line in lines)
@@ -53,7 +53,7 @@ def _used(findings: Findings, methods: Sequence[MethodNote]) -> str:
 
 
 def _method(group: tuple[MethodNote, ...]) -> str:
-    titles = "<br>".join(f"{esc(note.label)} <code>{esc(note.name)}</code>" for note in group)
+    titles = "<br>".join(f"{esc(say(note.label))} <code>{esc(note.name)}</code>" for note in group)
     lines = []
     for code, texts in entries(group[0]):
         if code == "measured":
@@ -71,7 +71,7 @@ def _measured(name: str) -> str:
     rows = ""
     for found in METHODS[name].measured:
         cells = (str(found.count), *(number(value, 1) for value in (found.bias_db, found.sigma_db, found.rmse_db)))
-        rows += f'<tr><th scope="row">{esc(found.what)}</th>{"".join(f"<td>{cell}</td>" for cell in cells)}</tr>'
+        rows += f'<tr><th scope="row">{esc(say(found.what))}</th>{"".join(f"<td>{cell}</td>" for cell in cells)}</tr>'
     return (
         f'<p>{esc(text("page_measured"))}</p><div class="scroll" tabindex="0" role="region" aria-label="{esc(say(HEADINGS["measured"]))}">'
         f'<table class="number"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>'

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from siteplan.records.methods import Bound, MethodNote
-from siteplan.words.language import say
+from siteplan.words.language import NumberFormatter, figures, say, spoken
 
+_NUMBERS = NumberFormatter()
 QUANTITIES = {
     "path": "path length",
     "tx_height": "sender's antenna",
@@ -292,10 +293,21 @@ METHODS: dict[str, Text] = {
 }  # fmt: skip
 
 
+# Every text of the methods for the catalogues; editions and equations are titles and numbers of standards and stay as they are.
+WORDS = tuple(
+    dict.fromkeys(
+        part
+        for said in METHODS.values()
+        for part in (said.gives, said.use, *said.weak, *(check.what for check in said.checks), *(found.what for found in said.measured))
+        if part
+    )
+)
+
+
 def measured_text(found: Measured) -> str:
     """Return one line of a comparison with measurements."""
     return line(
-        "measured", what=found.what, count=found.count, bias_db=found.bias_db, sigma_db=found.sigma_db, rmse_db=found.rmse_db
+        "measured", what=say(found.what), count=found.count, bias_db=found.bias_db, sigma_db=found.sigma_db, rmse_db=found.rmse_db
     )
 
 
@@ -308,40 +320,40 @@ def alike(notes: Iterable[MethodNote]) -> list[tuple[MethodNote, ...]]:
 
 def bound_text(bound: Bound) -> str:
     """Return one quantity of a range in words: "frequency 30 to 6 000 MHz"."""
-    what, least = QUANTITIES[bound.code], _number(bound.least)
+    what, least, unit = say(QUANTITIES[bound.code]), _number(bound.least), say(bound.unit)
     if bound.least == bound.most:
-        return line("bound_one", what=what, least=least, unit=bound.unit)
+        return line("bound_one", what=what, least=least, unit=unit)
     if math.isinf(bound.most):
-        return line("bound_from", what=what, least=least, unit=bound.unit)
-    return line("bound", what=what, least=least, most=_number(bound.most), unit=bound.unit)
+        return line("bound_from", what=what, least=least, unit=unit)
+    return line("bound", what=what, least=least, most=_number(bound.most), unit=unit)
 
 
 def _number(value: float) -> str:
-    return f"{value:,.6g}".replace(",", " ")
+    return figures(f"{value:,.6g}") if spoken().language != "en" else f"{value:,.6g}".replace(",", " ")
 
 
 def entries(first: MethodNote) -> list[tuple[str, tuple[str, ...]]]:
     """Return what is said of a method as (heading code, texts), empty ones left out."""
     said = METHODS[first.name]
     checks = tuple(
-        line("check" if c.data else "check_shared", what=c.what, count=c.count, within=c.within, test=f" [{c.test}]") for c in said.checks
+        line("check" if c.data else "check_shared", what=say(c.what), count=c.count, within=figures(c.within), test=f" [{c.test}]") for c in said.checks
     )
     found: list[tuple[str, tuple[str, ...]]] = [
-        ("gives", (said.gives,)),
-        ("use", (said.use.format(name=first.name),) if said.use else ()),
+        ("gives", (say(said.gives),)),
+        ("use", (say(said.use).format(name=first.name),) if said.use else ()),
         ("range", ("; ".join(map(bound_text, first.bounds)),)),
         ("edition", (said.edition,)),
         ("equations", (said.equations,)),
         ("checked", checks),
         ("measured", tuple(map(measured_text, said.measured))),
-        ("weak", said.weak),
+        ("weak", tuple(map(say, said.weak))),
     ]
     return [(code, texts) for code, texts in found if texts]
 
 
 def line(code: str, **values: object) -> str:
     """Return one line of the command with its values put in."""
-    return LINES[code].format(**values)
+    return _NUMBERS.format(say(LINES[code]), **values)
 
 
 def text(code: str, **values: object) -> str:
