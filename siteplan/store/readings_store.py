@@ -79,7 +79,16 @@ class Store:
         self._db = db
 
     @contextmanager
+    def together(self) -> Iterator[None]:
+        """Make several changes one: all of them or none."""
+        with self._change():
+            yield
+
+    @contextmanager
     def _change(self) -> Iterator[None]:
+        if self._db.in_transaction:  # part of a greater change
+            yield
+            return
         self._db.execute("BEGIN IMMEDIATE")
         try:
             yield
@@ -121,14 +130,20 @@ class Store:
     def readings_of(self, id: str) -> tuple[Reading, ...]:
         """Return the readings of one installation, oldest first; those without a time by the order in which they came."""
         rows = self._db.execute("SELECT body FROM readings WHERE id = ? ORDER BY fid", (id,))
-        return tuple(sorted((_reading(row[0]) for row in rows), key=lambda one: one.moment))
+        whole = [made for row in rows if (made := _reading(row[0])) is not None]
+        return tuple(sorted(whole, key=lambda one: one.moment))
+
+    def damaged_of(self, id: str) -> int:
+        """Return how many readings of one installation are there but can't be read any more."""
+        return sum(_reading(row[0]) is None for row in self._db.execute("SELECT body FROM readings WHERE id = ?", (id,)))
 
     def places(self) -> dict[str, tuple[float, float]]:
         """Return (lat_deg, lon_deg) of each installation."""
         made = {}
         for name, blob in self._db.execute("SELECT id, geom FROM installations ORDER BY id"):
-            lon, lat = struct.unpack("<dd", blob[-16:])
-            made[name] = (lat, lon)
+            if isinstance(blob, bytes) and len(blob) >= 16:
+                lon, lat = struct.unpack("<dd", blob[-16:])
+                made[name] = (lat, lon)
         return made
 
     def digest_of(self, id: str) -> str:
@@ -218,9 +233,15 @@ def _body(reading: Reading) -> str:
     )
 
 
-def _reading(body: str) -> Reading:
-    data = json.loads(body)
+def _reading(body: str) -> Reading | None:
+    """Return a reading as it was stored, None where what is there is none any more."""
     known = {field.name: field for field in fields(Reading)}
-    values = {key: math.nan if value is None else value for key, value in data.items() if key in known and key != "notes"}
-    notes = tuple(Reason(code, values_) for code, values_ in data.get("notes", ()))
-    return Reading(**values, notes=notes)
+    try:
+        data = json.loads(body)
+        values = {key: math.nan if value is None else value for key, value in data.items() if key in known and key != "notes"}
+        notes = tuple(Reason(code, values_) for code, values_ in data.get("notes", ()))
+        made = Reading(**values, notes=notes)
+        numbers = (getattr(made, name) for name, field in known.items() if field.type == "float")
+        return made if all(isinstance(one, (int, float)) for one in numbers) and isinstance(made.taken_at, str) else None
+    except (ValueError, TypeError, AttributeError):
+        return None

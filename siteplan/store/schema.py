@@ -96,6 +96,8 @@ def version_of(db: sqlite3.Connection) -> int:
     if not there:
         return 0
     row = db.execute("SELECT value FROM store_info WHERE key = 'version'").fetchone()
+    if row and not str(row[0]).isdigit():
+        raise sqlite3.DatabaseError(f"its version is {str(row[0])[:20]!r}")
     return int(row[0]) if row else 0
 
 

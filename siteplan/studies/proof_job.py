@@ -15,7 +15,7 @@ from siteplan.files.proof_tables import proof_csv, review_csv
 from siteplan.records.plan import Plan
 from siteplan.records.proof import Picture, Proof, Review
 from siteplan.records.readings import Expected, Installation
-from siteplan.records.verdict import State
+from siteplan.records.verdict import Reason, State
 from siteplan.report import proof_page, review_page
 from siteplan.report.pdf_door import pdf_ready
 from siteplan.services.outlets.compare import elsewhere, meaning, required
@@ -178,11 +178,17 @@ def _installation(store: Store, id: str, expected: tuple[Expected, ...], plan: P
     return Installation(
         id=id, row=mine[0].row, name=mine[0].name, booked=mine[0].job == State.BOOK, area=mine[0].area, expected=required(mine, newest),
         compared=newest, older=older,
-        findings=(*elsewhere(readings, mine, plan.readings.match_within_m), *meaning(newest)), signed_at=signature[0] if signature else "",
+        findings=(*_damaged(store, id), *elsewhere(readings, mine, plan.readings.match_within_m), *meaning(newest)),
+        signed_at=signature[0] if signature else "",
         changed_after_signing=bool(signature) and signature[1] != digest, digest=digest,
         files_changed=_files_changed(store.reports_of(id), folder),
         expected_changed=bool(signature and signature[2]) and signature[2] != expected_digest(mine),
     )  # fmt: skip
+
+
+def _damaged(store: Store, id: str) -> tuple[Reason, ...]:
+    count = store.damaged_of(id)
+    return (Reason("read_damaged", {"count": count}),) if count else ()
 
 
 def _files_changed(written: Mapping[str, frozenset[str]], folder: Path) -> tuple[str, ...]:

@@ -57,6 +57,7 @@ def take_readings(plan_file: Path, place: Path, *, now: datetime) -> Taken:
     expected = expected_of_plan(plan)
     found, rejects, stored, known, notes = [], [], 0, 0, []
     files, left_out = _files(place)
+    homes = {line.id: line for line in reversed(expected)}  # the first line of each
     if left_out:
         notes.append((place.name, Reason("read_left_out", {"files": ", ".join(left_out)})))
     with open_store(store_of(plan)) as store:
@@ -68,13 +69,14 @@ def take_readings(plan_file: Path, place: Path, *, now: datetime) -> Taken:
                 continue
             rejects += bad
             notes += [(file.name, note) for note in said]
-            for one in _matched(file, readings, expected, plan.readings.match_within_m):
-                if one.row:
-                    home = next(line for line in expected if line.id == one.id)
-                    taken = [compared.reading for compared in one.compared] + list(one.unknown)
-                    new, old = store.add(id=one.id, name=home.name, row=one.row, lat_deg=home.lat_deg, lon_deg=home.lon_deg, readings=taken)
-                    stored, known = stored + new, known + old
-                found.append(one)
+            with store.together():  # a file is taken whole or not at all
+                for one in _matched(file, readings, expected, plan.readings.match_within_m):
+                    if one.row:
+                        home = homes[one.id]
+                        taken = [compared.reading for compared in one.compared] + list(one.unknown)
+                        new, old = store.add(id=one.id, name=home.name, row=one.row, lat_deg=home.lat_deg, lon_deg=home.lon_deg, readings=taken)
+                        stored, known = stored + new, known + old
+                    found.append(one)
     if not found and rejects:
         raise InputError(printable(told("no reading could be used: {reject}", reject="; ".join(_reject(bad) for bad in rejects[:20]))))
     return Taken(tuple(found), tuple(rejects), stored, known, store_of(plan), tuple(notes))

@@ -60,6 +60,7 @@ SENTENCES: dict[str, str] = {
     "read_several_carriers": "{carrier} may be {names:list}: say which satellite, polarisation or carrier it is; it does not count",
     "read_several_outlets": "{carrier} names no outlet, and it was expected at {outlets:list}: say which; it does not count",
     "read_unknown_outlet": "{carrier} was read at {outlet}, which is none of the outlets here ({outlets:list}); it does not count",
+    "read_damaged": "{count} readings in the store are damaged and do not count: read them in again",
     "read_elsewhere": "{count} readings say that they were taken {distance_m:dist} away from this address: check the id",
     "read_level_no_unit": "the level {value} says no unit, nor does its column (dBµV, dBmV or dBm): it was left out",
     "read_other_unit": "this level would fit if it was read in {meant} and written down as {given}",

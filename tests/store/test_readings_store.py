@@ -151,3 +151,117 @@ def test_other_programs_read_it_as_a_geopackage(tmp_path):
         store.add(**HOME, readings=[reading(1)])
     there = read_point_rows(tmp_path / "s.gpkg", "installations")
     assert "Mill Row 3" in repr(there) and "47.5" in repr(there)
+
+
+def change(path, *statement):
+    db = sqlite3.connect(path)
+    with db:
+        db.execute(*statement)
+    db.close()
+
+
+@pytest.mark.parametrize("body", ["{", "[]", '{"file": 3}', "null"])
+def test_a_damaged_reading_is_counted_and_the_rest_goes_on(tmp_path, body):
+    with open_store(tmp_path / "s.gpkg") as store:
+        store.add(**HOME, readings=[reading(1), reading(2)])
+        signed = store.sign("A-1", "2026-06-12T10:00")
+    change(tmp_path / "s.gpkg", "UPDATE readings SET body = ? WHERE file_row = 1", (body,))
+    change(tmp_path / "s.gpkg", "UPDATE installations SET geom = NULL")
+    with open_store(tmp_path / "s.gpkg") as store:
+        assert [one.file_row for one in store.readings_of("A-1")] == [2] and store.damaged_of("A-1") == 1
+        assert store.digest_of("A-1") != signed and store.places() == {}
+
+
+def test_what_a_reading_says_is_signed_not_what_the_store_says_of_it(tmp_path):
+    with open_store(tmp_path / "s.gpkg") as store:
+        store.add(**HOME, readings=[reading(1)])
+        signed = store.sign("A-1", "2026-06-12T10:00")
+    change(tmp_path / "s.gpkg", "UPDATE readings SET body = replace(body, '61.0', '71.0')")
+    with open_store(tmp_path / "s.gpkg") as store:
+        assert store.readings_of("A-1")[0].level_dbuv == 71.0 and store.digest_of("A-1") != signed
+
+
+def test_a_half_file_a_wrong_version_and_a_lock_are_told_in_words(tmp_path, monkeypatch):
+    from siteplan.errors import OutputError
+    from siteplan.store import readings_store
+
+    path = tmp_path / "s.gpkg"
+    with open_store(path) as store:
+        store.add(**HOME, readings=[reading(n) for n in range(9)])
+    (tmp_path / "half.gpkg").write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    with pytest.raises(InputError, match="damaged"), open_store(tmp_path / "half.gpkg") as store:
+        store.readings_of("A-1")
+    monkeypatch.setattr(readings_store, "WAIT_S", 0.1)
+    holder = sqlite3.connect(path, isolation_level=None)
+    holder.execute("BEGIN EXCLUSIVE")
+    with pytest.raises(OutputError, match="another program has held the store"), open_store(path):
+        pass
+    holder.execute("ROLLBACK")
+    holder.execute("PRAGMA query_only = ON")
+    holder.close()
+    change(path, "UPDATE store_info SET value = 'abc'")
+    with pytest.raises(InputError, match="its version is 'abc'"), open_store(path):
+        pass
+
+
+@pytest.mark.parametrize("version", [1, 2, 3])
+def test_each_older_store_keeps_its_readings_and_its_signature(tmp_path, version):
+    import hashlib
+
+    from siteplan.store import readings_store
+
+    path, body = tmp_path / "old.gpkg", readings_store._body(reading(1))
+    digest = hashlib.sha256(f"A-1\n{body}".encode()).hexdigest()
+    pictures = ["ab" * 32] if version > 1 else []
+    db = sqlite3.connect(path, isolation_level=None)
+    db.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
+    schema.migrate(db, up_to=version)
+    db.execute("INSERT INTO installations (geom, id, name, row) VALUES (NULL, 'A-1', 'x', 1)")
+    db.execute("INSERT INTO readings (id, file, file_row, digest, taken_at, body) VALUES ('A-1', 'a.csv', 1, ?, '', ?)", (digest, body))
+    for picture in pictures:
+        db.execute("INSERT INTO pictures (id, name, digest) VALUES ('A-1', 'p.jpg', ?)", (picture,))
+    signed = hashlib.sha256("\n".join([digest, "--", *pictures]).encode()).hexdigest()
+    db.execute("INSERT INTO signatures (id, signed_at, digest) VALUES ('A-1', '2026-06-12T10:00', ?)", (signed,))
+    db.close()
+    with open_store(path) as store:
+        assert store.signature_of("A-1")[1] == store.digest_of("A-1") and len(store.readings_of("A-1")) == 1
+        assert store.add(**HOME, readings=[reading(1)]) == (0, 1)  # known again
+
+
+_KILLED = """
+import sys
+from pathlib import Path
+from siteplan.records.readings import Reading
+from siteplan.store.readings_store import open_store
+for n in range(10_000):
+    made = [Reading('f.csv', k, 'A-1', str(k), str(n), 'outlet 1') for k in range(200)]
+    with open_store(Path(sys.argv[1])) as store:
+        store.add(id='A-1', name='x', row=1, lat_deg=1.0, lon_deg=2.0, readings=made)
+    print('stored', flush=True)
+"""
+
+
+def test_a_process_killed_in_the_middle_leaves_whole_batches(tmp_path):
+    path = tmp_path / "s.gpkg"
+    for times in (1, 2):
+        one = subprocess.Popen([sys.executable, "-c", _KILLED, str(path)], stdout=subprocess.PIPE)
+        for _ in range(times):
+            one.stdout.readline()
+        one.kill()
+        one.communicate()
+    db = sqlite3.connect(path)
+    assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    count = db.execute("SELECT count(*) FROM readings").fetchone()[0]
+    db.close()
+    assert count >= 400 and count % 200 == 0
+
+
+def test_it_is_a_geopackage_that_a_vector_library_opens(tmp_path):
+    import pyogrio
+
+    with open_store(tmp_path / "s.gpkg") as store:
+        store.add(**HOME, readings=[reading(1)])
+    layers = dict(pyogrio.list_layers(tmp_path / "s.gpkg").tolist())
+    assert layers["installations"] == "Point" and set(layers) >= {"readings", "signatures", "pictures", "reports"}
+    there = pyogrio.read_dataframe(tmp_path / "s.gpkg", layer="installations")
+    assert there.crs.to_epsg() == 4326 and (there.geometry[0].x, there.geometry[0].y) == (-9.5, 47.5)
