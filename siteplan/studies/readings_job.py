@@ -74,7 +74,8 @@ def take_readings(plan_file: Path, place: Path, *, now: datetime) -> Taken:
                     if one.row:
                         home = homes[one.id]
                         taken = [compared.reading for compared in one.compared] + list(one.unknown)
-                        new, old = store.add(id=one.id, name=home.name, row=one.row, lat_deg=home.lat_deg, lon_deg=home.lon_deg, readings=taken)
+                        where = {"lat_deg": home.lat_deg, "lon_deg": home.lon_deg}
+                        new, old = store.add(id=one.id, name=home.name, row=one.row, **where, readings=taken)
                         stored, known = stored + new, known + old
                     found.append(one)
     if not found and rejects:
