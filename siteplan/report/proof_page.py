@@ -13,7 +13,7 @@ from siteplan.words import sentence, sentences
 from siteplan.words.formats import listing, number
 from siteplan.words.items import quantity_of
 from siteplan.words.proof import text
-from siteplan.words.readings import place
+from siteplan.words.readings import limits_word, place
 
 _UNREAD = Reading("", 0, "", "", "", "")
 _CELL_COLUMNS = (
@@ -112,7 +112,7 @@ def signed_when(done: Installation) -> str:
 def _limits(done: Installation) -> str:
     names = list(dict.fromkeys(one.profile for one in done.expected if one.service != "mobile"))
     said = [text("proof_profile", profile=listing(names))] if names else []
-    cells = list(dict.fromkeys(one.profile for one in done.expected if one.service == "mobile"))
+    cells = list(dict.fromkeys(limits_word(one.profile) for one in done.expected if one.service == "mobile"))
     return " ".join(said + ([text("proof_profile_cells", profile=listing(cells))] if cells else []))
 
 

@@ -11,7 +11,7 @@ from siteplan.records.readings import PORT, Expected
 from siteplan.report.html import esc, own
 from siteplan.words.formats import number
 from siteplan.words.outlets import text
-from siteplan.words.readings import place
+from siteplan.words.readings import limits_word, place
 
 _CARRIER = ("col_carrier_name", "col_on_cable", "col_level", "col_cn", "col_margin", "col_read_level", "col_read_cn")
 _CELL = ("col_cell", "col_where", "col_strength", "col_ratio", "col_read_strength", "col_read_ratio", "col_read_rsrq", "col_read_pci")
@@ -56,7 +56,7 @@ def _cells(cells: Sequence[Expected]) -> str:
     first = [one for one in by_hand if (one.source, one.carrier) in names[:_NAMES_SHOWN]]
     rest = [one for one in by_hand if one not in first]
     behind = next((one for one in cells if one.outlet != PORT), cells[0])
-    note = text("cells_note", profile=behind.profile, wanted=number(behind.min_dbm, 0), ratio=number(behind.threshold_db, 0))
+    note = text("cells_note", profile=limits_word(behind.profile), wanted=number(behind.min_dbm, 0), ratio=number(behind.threshold_db, 0))
     if any(one.outlet == PORT for one in cells):
         note += " " + text("cells_leads")
     table = _table(text("cells_lead"), _CELL, [(one, _cell(one)) for one in first])

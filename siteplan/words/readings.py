@@ -15,6 +15,8 @@ TEXTS: dict[str, str] = {
     "place_window": "the best window",
     "place_indoors": "the device indoors",
     "place_outdoor unit": "the outdoor unit",
+    # --- limits of mobile cells by name ----------------------------------------------------------------------------------
+    "limits_practice": "mobile, common practice",
     # --- one reading, as the command says it -----------------------------------------------------------------------------
     "line_where": "{source} {carrier} at {place}:",
     "line_level": "level {level:.0f} dBµV (expected {expected}),",
@@ -37,6 +39,11 @@ TEXTS: dict[str, str] = {
 def text(name: str, /, **values: object) -> str:
     """Return one text, its values put in. Raises KeyError for a name there is no text for."""
     return _FORMATTER.format(TEXTS[name], **values) if values else say(TEXTS[name])
+
+
+def limits_word(name: str) -> str:
+    """Return the name of limits of mobile cells in the language spoken; a company's own as it stands."""
+    return say(name) if name == TEXTS["limits_practice"] else name
 
 
 def place(outlet: str) -> str:

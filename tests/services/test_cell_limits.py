@@ -27,5 +27,5 @@ def test_a_company_names_its_own():
 
 
 def test_a_name_that_is_none_says_which_there_are():
-    with pytest.raises(InputError, match="'Theirs'; there are: mobile, common practice, Ours"):
+    with pytest.raises(InputError, match="'Theirs'; there are: 'mobile, common practice', 'Ours'"):
         cell_limits(plan(mobile_profiles=[OWN], installation={"mobile_profile": "Theirs"}))

@@ -35,7 +35,7 @@ def cell_limits(plan: Plan) -> CellLimits:
         raise InputError(
             told(
                 "[installation] mobile_profile: no limits of mobile cells are called {named!r}; there are: {known}",
-                named=named, known=", ".join(known),
+                named=named, known=", ".join(repr(name) for name in known),
             )
         )  # fmt: skip
     return known[named]
