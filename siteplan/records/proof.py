@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.readings import Installation
+from siteplan.records.verdict import Reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,7 @@ class Review:
     """All installations of a plan. missing: expected somewhere but without a reading; names: installers' names may be shown.
 
     gone      ids of installations in the store that are not in the last run
+    taught    what the readings teach of each source, with its errors out of sample
     redacted  no name of a person or an address may be shown
     """
 
@@ -43,3 +45,4 @@ class Review:
     weak_db: float
     gone: tuple[str, ...] = ()
     redacted: bool = False
+    taught: tuple[Reason, ...] = ()

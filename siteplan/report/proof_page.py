@@ -139,7 +139,7 @@ def _readings(done: Installation) -> str:
         rows = "".join(_row(one, names) for one in group)
         again = f'<tr class="again"><th colspan="{len(names)}">{own(text("proof_caption", source=source, outlet=place(outlet)))}</th></tr>'
         caption = f"<caption>{own(text('proof_caption', source=source, outlet=place(outlet)))}</caption>"
-        parts.append(f'<table class="number">{caption}<thead>{again}<tr>{head}</tr></thead><tbody>{rows}</tbody></table>')
+        parts.append(f'<table class="number pair">{caption}<thead>{again}<tr>{head}</tr></thead><tbody>{rows}</tbody></table>')
     if done.older:
         parts.append(f'<p class="small soft">{esc(text("proof_older", count=len(done.older)))}</p>')
     return "".join([*parts, "</section>"])

@@ -12,7 +12,7 @@ from siteplan.records.readings import Installation
 from siteplan.report.html import asset, esc, own
 from siteplan.report.html import page as whole_page
 from siteplan.report.proof_page import weakest_of
-from siteplan.words import sentences
+from siteplan.words import sentence, sentences
 from siteplan.words.formats import number
 from siteplan.words.language import figures
 from siteplan.words.proof import text
@@ -60,6 +60,7 @@ def page(review: Review, plan: Plan, reports: Mapping[str, str] | None = None) -
         _section(_counted("review_open", len(nothing)), _jobs(nothing, review, reports)) if nothing else "",
         _section(_counted("review_rest", len(good)), _jobs(good, review, reports)),
         _groups(review),
+        _taught(review),
         "</main>",
     ]
     return whole_page(text("review_title", name=name), "\n".join(body), styles=(asset("page.css"), asset("sheet.css"), asset("proof.css")))
@@ -147,6 +148,13 @@ def _groups(review: Review) -> str:
         if groups:
             parts.append(_table((heading, *_GROUP_COLUMNS), [_group(name, group) for name, group in sorted(groups.items())]))
     return f'<section class="work">{"".join(parts)}</section>'
+
+
+def _taught(review: Review) -> str:
+    if not review.taught:
+        return ""
+    items = "".join(f"<li>{esc(sentence(reason))}</li>" for reason in review.taught)
+    return f'<section><h2>{esc(text("review_taught"))}</h2><ul class="plain taught">{items}</ul></section>'
 
 
 def _group(name: str, jobs: Sequence[Installation]) -> list[str]:

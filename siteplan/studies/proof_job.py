@@ -20,6 +20,7 @@ from siteplan.report import proof_page, review_page
 from siteplan.report.pdf_door import pdf_ready
 from siteplan.services.outlets.compare import elsewhere, meaning, required
 from siteplan.services.outlets.compare_cells import counted
+from siteplan.services.outlets.learned import taught_notes, teach
 from siteplan.store.readings_store import Store, open_store
 from siteplan.studies.addresses import judge_addresses
 from siteplan.studies.deliver import deliver_beside, pdf_of
@@ -152,7 +153,7 @@ def review_of(plan: Plan, *, names: bool, redacted: bool = False, out: Path | No
     missing += [Installation(id, row, name, True, (), ()) for row, id, name in booked_rows(folder / VERDICTS_FILE) if row not in known]
     return Review(
         tuple(sorted(done, key=lambda one: one.row)), tuple(sorted(missing, key=lambda one: one.row)), names, plan.readings.weak_db,
-        gone, redacted,
+        gone, redacted, taught_notes(teach([one for home in done for one in home.compared])),
     )  # fmt: skip
 
 

@@ -54,6 +54,7 @@ TEXTS: dict[str, str] = {
     "review_weak_one": "1 passes weakly (within {weak_db:.0f} dB of the limit)",
     "review_rest_one": "1 passes",
     "review_open_one": "1 proves nothing yet (levels alone, or too few readings)",
+    "review_taught": "What the readings teach later predictions",
     "review_gone": "{count} installations in the store are not in the last run and are left out here: {ids:list}.",
     "review_redacted": "Names are left out of this page. What an id stands for is in the address list.",
     "review_files_changed": "report changed by hand",

@@ -67,6 +67,15 @@ SENTENCES: dict[str, str] = {
     "read_several_carriers": "{carrier} may be {names:list}: say which satellite, polarisation or carrier it is; it does not count",
     "read_several_outlets": "{carrier} names no outlet, and it was expected at {outlets:list}: say which; it does not count",
     "read_unknown_outlet": "{carrier} was read at {outlet}, which is none of the outlets here ({outlets:list}); it does not count",
+    "taught_few": "{source}: {count} installations, too few or too close together to learn from (8 in 3 blocks of land at least).",
+    "taught_none": "{source}: {count} installations lie {bias_db:+.1f} dB from the prediction on average, and no correction holds: tried out of sample, block of land "
+    "by block of land, the error is {none_db:.1f} dB uncorrected and {mean_db:.1f} dB with their mean taken off. None is used. "
+    "{inside} of {of} lie in their 80 % interval ({low} to {high} allowed).",
+    "taught_bias": "{source}: {count} installations lie {bias_db:+.1f} dB from the prediction on average, and that is used nearby, shown apart: out of sample, block of "
+    "land by block of land, the error falls from {none_db:.1f} to {mean_db:.1f} dB. {inside} of {of} lie in their 80 % interval ({low} to {high} allowed).",
+    "taught_spatial": "{source}: {count} installations teach a correction that varies over the land, used nearby and shown apart: out of sample, block of land by block of "
+    "land, the error falls from {none_db:.1f} dB ({mean_db:.1f} dB with their mean taken off) to {used_db:.1f} dB. {inside} of {of} lie in their 80 % interval ({low} to "
+    "{high} allowed).",
     "read_damaged": "{count} readings in the store are damaged and do not count: read them in again",
     "read_elsewhere": "{count} readings say that they were taken {distance_m:dist} away from this address: check the id",
     "read_level_no_unit": "the level {value} says no unit, nor does its column (dBµV, dBmV or dBm): it was left out",

@@ -101,3 +101,18 @@ def test_five_hundred_installations_stay_small(plan):
     assert len(review.done) == 500 and page.stat().st_size < 400_000
     with open_store(plan.parent / "readings.gpkg") as store:
         assert len(store.ids()) == 500
+
+
+def test_what_the_readings_teach_is_printed_with_its_errors_out_of_sample(plan):
+    """Forty homes over 3 km that all read 4 dB low: the shift is used, and the review says what it was worth."""
+    out = plan.parent / "out" / "expected.csv"
+    head, *lines = out.read_text(encoding="utf-8").splitlines()
+    first = next(line for line in lines if line.startswith("A-1,2,"))
+    many = [first.replace("A-1,2,", f"H-{n},{n + 10},").replace(",47.5,", f",{47.5 + (n * 7 % 40) * 0.0007:.5f},") for n in range(40)]
+    out.write_text("\n".join([head, *many]) + "\n", encoding="utf-8")
+    rows = [f"H-{n},outlet 1,Oriel 25E,O1,{61 + (n * 11 % 5 - 2) * 0.4:.1f},16" for n in range(40)]
+    put(plan, "a.csv", "id,outlet,source,carrier,level_dbuv,cn_db\n" + "\n".join(rows) + "\n")
+    take(plan)
+    text = page_of(plan)
+    assert "Oriel 25E: 40 installations lie -4.0 dB from the prediction on average, and that is used nearby" in text
+    assert "the error falls from 4.0 to 0.6 dB" in text and "in their 80 % interval (27 to 37 allowed)" in text

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from siteplan.records.readings import PORT, Compared
 from siteplan.records.verdict import Reason
-from siteplan.services.shared.teaching import REACH_M, Lesson, correction, learn
+from siteplan.services.shared.teaching import REACH_M, Lesson, binomial_band, correction, learn
 
 _M_PER_DEG = 111_320.0  # a flat grid is enough over the few km that a correction reaches
 
@@ -60,3 +60,20 @@ def teach(compared: Sequence[Compared]) -> Taught | None:
 
 def _flat(lat_deg: float, lon_deg: float, lat0_deg: float, lon0_deg: float) -> tuple[float, float]:
     return (lon_deg - lon0_deg) * _M_PER_DEG * math.cos(math.radians(lat0_deg)), (lat_deg - lat0_deg) * _M_PER_DEG
+
+
+def taught_notes(taught: Taught | None) -> tuple[Reason, ...]:
+    """Return what readings teach of each source, with the errors out of sample that decided it."""
+    notes = []
+    for source, lesson in sorted(taught.lessons.items()) if taught else ():
+        values: dict[str, object] = {"source": source, "count": len(lesson.residual_db), "bias_db": round(lesson.bias_db, 1) + 0.0}
+        trials = {trial.name: trial for trial in lesson.trials}
+        if not trials:
+            notes.append(Reason("taught_few", values))
+            continue
+        used = trials[lesson.used]
+        low, high = binomial_band(used.count, 0.8)
+        values |= {"none_db": trials["none"].rmse_db, "mean_db": trials["bias"].rmse_db, "used_db": used.rmse_db}
+        values |= {"inside": used.inside, "of": used.count, "low": low, "high": high}
+        notes.append(Reason(f"taught_{lesson.used}", values))
+    return tuple(notes)

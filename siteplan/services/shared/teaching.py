@@ -15,7 +15,7 @@ import numpy as np
 LEAST_READINGS, LEAST_BLOCKS = 8, 3
 BETTER = 0.95  # out of sample the error must fall by a twentieth at least
 SURE = 3.0  # a bias must be so many times its own error, or one set of noise in seven of ten readings would look like one
-LEAST_FOR_LAND = 20  # readings for a residual that varies over the land
+LEAST_FOR_LAND, MOST_FOR_LAND = 20, 800  # readings for a residual that varies over the land; its work grows with their cube
 BLOCK_M = 500.0  # side of a block of land that is left out as a whole: about the correlation length of shadowing outside towns
 FOLDS = 5
 # Prior of the residual: location variability 5.5 dB (ITU-R P.1812-7, section 4.8: UHF), correlation length some hundred metres (common
@@ -70,7 +70,7 @@ def learn(east_m: Sequence[float], north_m: Sequence[float], residual_db: Sequen
     bias, sigma = (float(y.mean()), float(y.std(ddof=1))) if len(y) > 1 else (math.nan, math.nan)
     if len(y) < LEAST_READINGS or len(set(folds)) < LEAST_BLOCKS:
         return Lesson("none", "learn_too_few", bias, sigma, (), *held)
-    ways = {"none": _none, "bias": _mean} | ({"spatial": _spatial} if len(y) >= LEAST_FOR_LAND and _have_library() else {})
+    ways = {"none": _none, "bias": _mean} | ({"spatial": _spatial} if LEAST_FOR_LAND <= len(y) <= MOST_FOR_LAND and _have_library() else {})
     trials = {name: _try(name, way, x, y, folds) for name, way in ways.items()}
     used, why = "none", "learn_no_better"
     if trials["bias"].rmse_db < BETTER * trials["none"].rmse_db:
