@@ -13,6 +13,8 @@ from functools import cache
 
 from siteplan.errors import MissingLibraryError, told
 
+# its letters run wider than a browser's: the last column of a table in half a page may break
+_NARROW = ".works.two td:last-child .figure { white-space: normal; }"
 _PLOT_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
 # what a drawing may need: classes that stand in drawings and marks, and the text of plots
 _WORDS = re.compile(r"\.plot\b|\.tick-word|\.middle|\.end\b|\.halo|\.blank|\.line\b|\.book\b|\.survey\b|\.none\b|\.unjudged")
@@ -91,7 +93,7 @@ def prepared_page(page: str, *, date: str = "") -> str:
     rules = _drawing_rules(_written_out("".join(styles), values))
     page = re.sub(r"(<svg\b[^>]*>)", rf"\1<style>{_safe(rules)}</style>", page)
     stamp = f'<meta name="dcterms.created" content="{date}"><meta name="dcterms.modified" content="{date}">' if date else ""
-    return page.replace("</head>", f"{stamp}</head>", 1)
+    return page.replace("</head>", f"{stamp}<style>{_NARROW}</style></head>", 1)
 
 
 def _safe(rules: str) -> str:

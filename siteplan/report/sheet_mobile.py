@@ -58,7 +58,7 @@ def more(findings: Findings, row: AddressFinding) -> str:
 
 def _section(heading: str, parts: list[tuple[str, str]]) -> str:
     body = "".join(sheet_work.entry(esc(name), inside) for name, inside in parts)
-    return f'<section class="work"><h3>{esc(heading)}</h3><dl>{body}</dl></section>'
+    return f'<section class="work for-mobile"><h3>{esc(heading)}</h3><dl>{body}</dl></section>'
 
 
 def _leading(found: MobileFinding) -> tuple[SectorLine, ...]:
@@ -125,7 +125,8 @@ def _key(line: SectorLine) -> tuple[str, str, float]:
 def _boxes(one: Expected | None) -> str:
     if one is None:
         return sheet_work.BOX
-    return box("rsrp_dbm", "dBm") + "\u00a0dBm " + box("sinr_db", "dB") + "\u00a0dB"
+    pairs = (box(value, unit) + f"\u00a0{unit}" for value, unit in (("rsrp_dbm", "dBm"), ("sinr_db", "dB")))
+    return " ".join(f'<span class="lead">{pair}</span>' for pair in pairs)
 
 
 # ---- the four ways ---------------------------------------------------------------------------------------------------

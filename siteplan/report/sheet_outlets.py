@@ -38,7 +38,10 @@ def block(findings: Findings, row: AddressFinding) -> str:
         parts.append(f"<p>{esc(' '.join(said))}</p>")
     if found.reasons:
         parts.append(f'<p class="caution">{esc(sentences(found.reasons))}</p>')
-    parts += [_group(group) for group in _alike(found.outlets)]
+    groups = _alike(found.outlets)
+    parts += [_group(group) for group in groups]
+    if groups:
+        parts.append(f'<p class="small soft">{esc(text("outlets_note"))}</p>')
     if found.learned:
         parts.append(f'<p class="small">{esc(sentences(found.learned))}</p>')
     if found.if_clear:
@@ -89,7 +92,7 @@ def _group(group: tuple[OutletState, int]) -> str:
     names = [esc(text(name)) for name in _COLUMNS]
     head = "".join(f'<th scope="col">{name}</th>' for name in names)
     rows = "".join(_reading(reading, names) for reading in state.readings)
-    caption = text("outlets_caption", outlet=state.outlet) + (" " + text("outlets_same", count=count) if count > 1 else "")
+    caption = text("outlets_at", outlet=state.outlet) + (". " + text("outlets_same", count=count) if count > 1 else "")
     more = []
     if state.slopes or state.volts:
         slopes = listing([text("outlets_slope", band=band, slope=slope) for band, slope in state.slopes])
@@ -101,8 +104,7 @@ def _group(group: tuple[OutletState, int]) -> str:
     failing = list(dict.fromkeys(sentence(reason) for reading in state.readings for reason in reading.reasons))
     more += failing[:4]
     note = f'<p class="small">{esc(" ".join(more))}</p>' if more else ""
-    table = f'<table class="number"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
-    return f'{table}<p class="small soft">{esc(caption)}</p>{note}'
+    return f'<table class="number"><caption>{esc(caption)}</caption><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>{note}'
 
 
 def _volts(state: OutletState) -> str:

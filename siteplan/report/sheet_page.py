@@ -103,10 +103,12 @@ def _do(findings: Findings, row: AddressFinding, name: str) -> str:
             blocks.append(works[service])
         elif verdict.state is not State.NOT_JUDGED:
             why = text("sheet_nothing", why=sentence(verdict.reasons[0]))
-            blocks.append(f'<section class="work"><h3>{esc(text(sheet_work.HEADINGS[service]))}</h3><p>{esc(why)}</p></section>')
+            heading = f"<h3>{esc(text(sheet_work.HEADINGS[service]))}</h3>"
+            blocks.append(f'<section class="work for-{service}">{heading}<p>{esc(why)}</p></section>')
+    two = " two" if {"satellite", "terrestrial"} <= {*works} else ""  # side by side on paper
     cautions = "".join(f"<li>{esc(text(name))}</li>" for name in sheet_work.cautions(row))
     return (
-        f'<div class="do"><section class="works"><h2>{esc(text("sheet_do"))}</h2>{"".join(blocks)}</section>'
+        f'<div class="do"><section class="works{two}"><h2>{esc(text("sheet_do"))}</h2>{"".join(blocks)}</section>'
         f'<aside class="beware" aria-labelledby="beware"><h2 id="beware">{esc(text("beware"))}</h2>'
         f"<p><strong>{esc(text('beware_first'))}</strong></p><ul>{cautions}</ul></aside></div>"
     )

@@ -102,7 +102,7 @@ def _cell(one: Expected) -> list[str]:
     ]
 
 
-def _table(lead: str, columns: Sequence[str], rows: Sequence[tuple[Expected, list[str]]]) -> str:
+def _table(lead: str, columns: Sequence[str], rows: Sequence[tuple[Expected, list[str]]], css: str = "number") -> str:
     names = [esc(text(name)) for name in columns]
     head = "".join(f'<th scope="col">{name}</th>' for name in names)
     body = "".join(
@@ -111,8 +111,8 @@ def _table(lead: str, columns: Sequence[str], rows: Sequence[tuple[Expected, lis
         + "</tr>"
         for one, cells in rows
     )
-    said = f'<p class="small">{esc(lead)}</p>' if lead else ""
-    return f'{said}<table class="number"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+    said = f"<caption>{esc(lead)}</caption>" if lead else ""
+    return f'<table class="number">{said}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
 
 def attributes(one: Expected) -> str:

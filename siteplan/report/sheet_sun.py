@@ -58,11 +58,13 @@ def _sun(sun: SunFinding, dish_m: float) -> str:
         names = [*(["clear_lower"] if any(lower) else []), *(["clear_higher"] if not all(lower) else [])]
         parts += [f'<p class="small">{esc(said(name))}</p>' for name in names]
     parts += [f"<p>{own(said('seldom', satellite=aid.satellite))}</p>" for aid in sun.aids if not aid.crossings]
-    for aid in sun.aids:
-        if aid.outages:
-            minutes = max(one.minutes for one in aid.outages)
-            days = "; ".join(_season(season, _zone(sun)) for season in _seasons(aid.outages))
-            parts.append(f"<p>{own(said('behind', satellite=aid.satellite, minutes=minutes, dish=dish_m))} {esc(days)}.</p>")
+    hidden = [aid for aid in sun.aids if aid.outages]
+    if hidden:
+        minutes = max(one.minutes for aid in hidden for one in aid.outages)
+        parts.append(f"<h3>{esc(said('behind_heading'))}</h3><p>{esc(said('behind', minutes=minutes, dish=dish_m))}</p>")
+        runs = [(aid.satellite, "; ".join(_season(season, _zone(sun)) for season in _seasons(aid.outages))) for aid in hidden]
+        items = "".join(f"<li>{own(said('behind_line', satellite=name, days=days))}</li>" for name, days in runs)
+        parts.append(f"<ul>{items}</ul>")
     return f'<section class="sun">{"".join(parts)}</section>'
 
 

@@ -37,11 +37,12 @@ def _card(view: SatelliteView, tuning: Tuning, key: str) -> str:
     facts = [said("lnb", lnb=str(tuning.lnb))] if tuning.lnb is not None else []
     if tuning.position:
         facts.append(said("position", position=tuning.position, positions=tuning.positions))
-    parts = [f'<section class="work card"><div><h3>{own(said("card", satellite=name))}</h3>']
+    parts = [f'<section class="work card"><h3>{own(said("card", satellite=name))}</h3>']
     parts += [f"<p>{esc(' '.join(facts))}</p>" if facts else ""]
     parts += [f'<p class="small caution">{esc(sentence(note))}</p>' for note in tuning.notes[:3]]
     if not tuning.lines:
-        return "".join([*parts, f"<p>{esc(said('nothing'))}</p></div></section>"])
+        return "".join([*parts, f"<p>{esc(said('nothing'))}</p></section>"])
+    parts += [_spectrum(name, tuning, key), "<div>"]  # before the tables: on paper they flow around it
     first = tuning.first
     others = sorted((line for line in tuning.lines if not line.first), key=_strongest)
     parts.append(_table(first, "first", tuning.lnb) if first else f"<p>{esc(said('no_first'))}</p>")
@@ -50,7 +51,7 @@ def _card(view: SatelliteView, tuning: Tuning, key: str) -> str:
     if len(others) > OTHERS:
         parts.append(f'<p class="small soft">{esc(said("more", count=len(others) - OTHERS))}</p>')
     parts += [f'<p class="small caution">{esc(words)}</p>' for words in _disturbed([*first, *others])]
-    parts += [_aside(view, tuning), "</div>", _spectrum(name, tuning, key), "</section>"]
+    parts += [_aside(view, tuning), "</div></section>"]
     return "".join(parts)
 
 

@@ -62,7 +62,7 @@ BOX = '<span class="box"></span>'
 
 def _work(service: str, lines: Sequence[tuple[str, str]], heading: str = "") -> str:
     items = "".join(entry(esc(text(name)), body) for name, body in lines if body)
-    return f'<section class="work"><h3>{esc(text(heading or HEADINGS[service]))}</h3><dl>{items}</dl></section>'
+    return f'<section class="work for-{service}"><h3>{esc(text(heading or HEADINGS[service]))}</h3><dl>{items}</dl></section>'
 
 
 def entry(name: str, body: str) -> str:

@@ -90,8 +90,9 @@ SENTENCES: dict[str, str] = {
 TEXTS: dict[str, str] = {
     "outlets_heading": "From antenna to outlet",
     "outlets_system": "System: {system:item}. Limits: {profile:item}.",
-    "outlets_caption": "Expected at {outlet:item}. A level is the channel power of the carrier; level is held against its window, carrier-to-noise (C/N) "
-    "decides. An LNB's gain alone differs by 5 dB from piece to piece: read levels as a window, C/N to within 2 dB.",
+    "outlets_at": "Expected at {outlet:item}",
+    "outlets_note": "A level is the channel power of the carrier; level is held against its window, carrier-to-noise (C/N) decides. An LNB’s gain alone "
+    "differs by 5 dB from piece to piece: read levels as a window, C/N to within 2 dB.",
     "outlets_if_clear": "Figures of {satellites} hold once the view is clear.",
     "outlets_same": "{count} outlets are alike; the weakest is shown.",
     "outlets_all_pass": "Every outlet passes.",

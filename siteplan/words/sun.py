@@ -20,8 +20,9 @@ TEXTS: dict[str, str] = {
     "cell_none": "–",
     "utc": "UTC",
     "local": "local time, {zone}",
-    "behind": "The sun stands behind {satellite}: proof of a clear line if it shines on the dish’s place then, and up to {minutes:.0f} minutes "
-    "without picture on a {dish:dish} dish.",
+    "behind_heading": "When the sun stands behind a satellite",
+    "behind": "Sunshine on the dish’s place then proves a clear line. For up to {minutes:.0f} minutes on those days the picture goes (dish of {dish:dish}).",
+    "behind_line": "{satellite}: {days}.",
     "behind_days": "{from_day} to {to_day}, {time} ({zone}), nearest on {best_day}",
     "behind_day": "{from_day}, {time} ({zone})",
     "marks": "Against what is seen from the spot",
