@@ -14,7 +14,11 @@ from functools import cache
 from siteplan.errors import MissingLibraryError, told
 
 # its letters run wider than a browser's: the last column of a table in half a page may break
-_NARROW = ".works.two td:last-child .figure { white-space: normal; }"
+# and floats kept whole on a page are drawn twice: the plot stands over its lines.
+_NARROW = (
+    ".works.two td:last-child .figure { white-space: normal; } .spot-plot > .plan { float: none; break-inside: avoid; } "
+    ".spot-plot { break-inside: auto; } .spot-plot .spot-lines { float: none; width: auto; }"
+)
 _PLOT_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
 # what a drawing may need: classes that stand in drawings and marks, and the text of plots
 _WORDS = re.compile(r"\.plot\b|\.tick-word|\.middle|\.end\b|\.halo|\.blank|\.line\b|\.book\b|\.survey\b|\.none\b|\.unjudged")

@@ -78,7 +78,11 @@ MARKS = """() => {
     const parts = row.querySelectorAll("td, th").length ? row.querySelectorAll("td, th") : [row];
     for (const part of parts) {
       if (!part.getClientRects().length) continue;
-      part.prepend(`@${count}a `); part.append(` @${count}b`);
+      for (const [put, end] of [["prepend", "a"], ["append", "b"]]) {
+        const mark = document.createElement("span");
+        mark.textContent = ` @${count}${end} `; mark.style.fontSize = "1px"; mark.style.letterSpacing = "0";
+        part[put](mark);
+      }
     }
     count += 1;
   }
