@@ -73,7 +73,7 @@ def test_four_pages_and_what_stands_on_the_first(opened, sheet, pdfium):
 
 MARKS = """() => {
   let count = 0;
-  for (const row of document.querySelectorAll("main tr, main .verdict, main .chips li, main .beware")) {
+  for (const row of document.querySelectorAll("main tbody tr, main .verdict, main .chips li, main .beware")) {
     if (!row.getClientRects().length) continue;
     const parts = row.querySelectorAll("td, th").length ? row.querySelectorAll("td, th") : [row];
     for (const part of parts) {
