@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 import importlib
 import pkgutil
+import re
 from io import BytesIO
 from pathlib import Path
 
@@ -62,13 +63,18 @@ def catalogue(language: str) -> Catalog:
     return read_po(BytesIO(path.read_bytes()), locale=language) if path.exists() else Catalog(locale=language)
 
 
+def tidy(language: str, said: str) -> str:
+    """Return a translation with the language's own apostrophe: French writes l’antenne."""
+    return re.sub(r"(?<=[A-Za-zéèêàç])'(?=[A-Za-zéèêàâîôûœÉ])", "’", said) if language == "fr" else said
+
+
 def main() -> None:
     FOLDER.mkdir(exist_ok=True)
     for language in LANGUAGES:
         old = {one.id: one.string for one in catalogue(language) if one.id}
         made = Catalog(locale=language, project="siteplan", charset="utf-8", fuzzy=False)
         for text, place in texts().items():
-            made.add(text, old.get(text, ""), auto_comments=[place], flags=())
+            made.add(text, tidy(language, str(old.get(text, ""))), auto_comments=[place], flags=())
         out = BytesIO()
         write_po(out, made, width=140, omit_header=False, no_location=True)
         lines = out.getvalue().decode("utf-8").split("\n")
