@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+import struct
 import warnings
 import zipfile
+import zlib
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
@@ -14,6 +16,11 @@ from siteplan.files.rawtable import RawRow, RawTable, rows_text, trimmed
 from siteplan.records.verdict import Reason
 
 LARGEST_UNPACKED_BYTES = 1_000_000_000
+# what a package whose bytes were changed on the way can make the library raise, as found by changing them at random
+_DAMAGED = (
+    KeyError, ValueError, TypeError, OSError, zipfile.BadZipFile, zlib.error, SyntaxError, EOFError, IndexError, AttributeError,
+    OverflowError, NotImplementedError, RuntimeError, AssertionError, struct.error,
+)  # fmt: skip
 _PADDED = re.compile(r"0{2,}")
 
 
@@ -28,7 +35,7 @@ def read_workbook(path: Path, *, sheet: str = "") -> tuple[RawTable, ...]:
     try:
         with warnings.catch_warnings(action="ignore"):  # of pictures, filters and styles that openpyxl does not keep
             book = openpyxl.load_workbook(path, data_only=True, keep_links=False)
-    except (KeyError, ValueError, TypeError, OSError, zipfile.BadZipFile, SyntaxError, EOFError, IndexError, AttributeError):
+    except _DAMAGED:
         raise TableError(told("this workbook is damaged; open it, save it again as .xlsx"), file=path.name) from None
     names = [found.title for found in book.worksheets]
     if sheet and sheet not in names:
@@ -60,7 +67,7 @@ def _check_package(path: Path) -> None:
             size = sum(entry.file_size for entry in package.infolist())
             if "xl/workbook.xml" not in package.namelist() and not any(name.startswith("xl/") for name in package.namelist()):
                 raise TableError(told("this is not an .xlsx workbook; save it as .xlsx or CSV"), file=path.name)
-    except (zipfile.BadZipFile, OSError):
+    except (zipfile.BadZipFile, OSError, NotImplementedError, RuntimeError, EOFError, struct.error):
         raise TableError(told("this is not an .xlsx workbook, or it was cut short; save it as .xlsx or CSV"), file=path.name) from None
     if size > LARGEST_UNPACKED_BYTES:
         raise TableError(told("this workbook is too large to read; save the one sheet as CSV"), file=path.name)
