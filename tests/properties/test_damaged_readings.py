@@ -1,4 +1,4 @@
-"""Whatever happens to a file of readings on the way, it is read or refused in words: bytes changed, put in, taken out, cut off at random."""
+"""Whatever happens to a file of readings on the way, it is read or refused in words: bytes changed, put in, taken out, cut off."""
 
 import io
 import json
