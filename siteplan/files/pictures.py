@@ -64,7 +64,7 @@ def _anew(raw: bytes) -> bytes:
     forgiving, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False  # the PDF library turns it on for all
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # held to MOST_PIXELS here
+            warnings.simplefilter("ignore")  # of damaged camera notes, which are dropped, and of size, held to MOST_PIXELS here
             with Image.open(BytesIO(raw), formats=_KINDS) as opened:
                 if opened.width * opened.height > MOST_PIXELS:
                     return b""

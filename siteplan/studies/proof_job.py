@@ -162,9 +162,11 @@ def _report(one: Installation) -> str:
 
 
 def _home(expected: tuple[Expected, ...], wanted: str) -> Expected:
-    for line in expected:
-        if line.id == wanted or str(line.row) == wanted:
-            return line
+    """Return the first line of an address by its id, else by its row: where ids are numbers, an id goes before a row of that number."""
+    for asked in (lambda line: line.id, lambda line: str(line.row)):
+        for line in expected:
+            if asked(line) == wanted:
+                return line
     some = ", ".join(dict.fromkeys(line.id for line in expected[:40]))
     raise InputError(told("the last run expected nothing at {wanted!r}; it did at {some}", wanted=wanted, some=some[:200]))
 

@@ -116,3 +116,17 @@ def test_what_the_readings_teach_is_printed_with_its_errors_out_of_sample(plan):
     text = page_of(plan)
     assert "Oriel 25E: 40 installations lie -4.0 dB from the prediction on average, and that is used nearby" in text
     assert "the error falls from 4.0 to 0.6 dB" in text and "in their 80 % interval (27 to 37 allowed)" in text
+
+
+def test_an_id_goes_before_a_row_of_the_same_number(plan):
+    """Addresses 2 and 3 stand in rows 3 and 4: "3" is the address, not the row."""
+    from siteplan.studies.proof_job import check_proof
+
+    out = plan.parent / "out" / "expected.csv"
+    out.write_text(out.read_text().replace("A-2,3,", "2,3,").replace("A-3,4,", "3,4,"))
+    put(plan, "a.csv", good("3"))
+    take(plan)
+    with open_store(plan.parent / "readings.gpkg") as store:
+        store.sign("3", "2026-06-12T10:00")
+    assert "Signed on 2026-06-12T10:00." in check_proof(plan, "3", out=None)
+    assert "Not signed yet." in check_proof(plan, "2", out=None)
