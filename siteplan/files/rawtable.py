@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from siteplan.errors import told
 from siteplan.records.verdict import Reason
 
 
@@ -63,4 +64,6 @@ def number_list(numbers: list[int]) -> str:
 
 def rows_text(numbers: list[int]) -> str:
     """Return "row 3" or "rows 3, 7-9"."""
-    return ("row " if len(numbers) == 1 else "rows ") + number_list(numbers)
+    if len(numbers) == 1:
+        return told("row {row}", row=numbers[0])
+    return told("rows {numbers}", numbers=number_list(numbers))

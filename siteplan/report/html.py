@@ -118,7 +118,8 @@ def spoken_date(iso: str) -> str:
     parts = iso.split("-")
     if len(parts) != 3 or not all(part.isdigit() for part in parts) or not 1 <= int(parts[1]) <= 12:
         return iso
-    return text("date", day=int(parts[2]), month=text("months").split()[int(parts[1]) - 1], year=parts[0])
+    day = text("first_of_month") if parts[2] == "01" else int(parts[2])
+    return text("date", day=day, month=text("months").split()[int(parts[1]) - 1], year=parts[0])
 
 
 def sheet_link(findings: Findings, row: AddressFinding) -> str:

@@ -159,7 +159,7 @@ def _reject_lines(rejects: Sequence[Mapping[str, object]], file: str = "") -> li
             "rows": rows_text([int(member["row"]) for member in members]),  # type: ignore[call-overload]
             "where": f"{file}, " if file else "",
             "reason": reason,
-            "field": f", column {field}" if field and field != "position" else "",
+            "field": ", " + told("column {field}", field=field) if field and field != "position" else "",
             "value": f" ({_clean(first)})" if first else "",
         }
         lines.append("  " + sentence(Reason("check_reject", values)))
@@ -174,17 +174,19 @@ def _clean(text: str) -> str:
 
 
 def _layer_line(layer: Mapping[str, object]) -> str:
-    known = [word for key, word in (("knows_buildings", "buildings"), ("knows_trees", "trees")) if layer[key]]
-    unknown = [word for key, word in (("knows_buildings", "buildings"), ("knows_trees", "trees")) if not layer[key]]
-    knows = " and ".join(known) + " known" if known else ""
-    lacks = " and ".join(unknown) + " unknown" if unknown else ""
+    knows = {
+        (True, True): told("buildings and trees known"),
+        (True, False): told("buildings known, trees unknown"),
+        (False, True): told("trees known, buildings unknown"),
+        (False, False): told("buildings and trees unknown"),
+    }[bool(layer["knows_buildings"]), bool(layer["knows_trees"])]
     files = [f"{file['file']} ({file['role']})" for file in layer["files"]]  # type: ignore[attr-defined]
     if "footprints" in layer:
         files.append(f"{layer['footprints']['file']} (buildings)")  # type: ignore[index]
     crs = layer["files"][0]["crs"]  # type: ignore[index]
     values = {
-        "files": files, "cell_m": layer["cell_m"], "knows": ", ".join(part for part in (knows, lacks) if part), "crs": crs,
-        "flown": f"flown {layer['flown_on']}" if layer["flown_on"] else told(
+        "files": files, "cell_m": layer["cell_m"], "knows": knows, "crs": crs,
+        "flown": told("flown {date}", date=layer["flown_on"]) if layer["flown_on"] else told(
             "nobody says when it was flown"
         ), "datum": layer["vertical_datum"],
         "unit": layer["files"][0]["vertical_unit"],  # type: ignore[index]

@@ -296,7 +296,7 @@ TEXTS: dict[str, str] = {
 
 # Units of steps that are words; abbreviations stay as they are.
 WORDS = (
-    "deg", "deg true", "deg clockwise", "deg east", "deg by compass", "deg a day, east positive", "m above ground", "m amsl", "% of locations",
+    "days", "deg", "deg true", "deg clockwise", "deg east", "deg by compass", "deg a day, east positive", "m above ground", "m amsl", "% of locations",
     "% of time", "m from the spot", "share of the path", "km from the sender", "m perpendicular to the ray",
 )  # fmt: skip
 

@@ -10,6 +10,7 @@ _FORMATTER = SentenceFormatter()
 TEXTS: dict[str, str] = {
     "language": "en",
     "date": "{day} {month} {year}",
+    "first_of_month": "1",
     "months": "January February March April May June July August September October November December",
     "unknown": "unknown",
     "row": "row {row}",

@@ -75,7 +75,7 @@ def day_steps(view: SatelliteView) -> tuple[Step, ...]:
     return (
         Step("day_epoch", day.epoch.isoformat(timespec="seconds"), "", told("orbit file, UTC")),
         Step("day_age", day.age_days, "days", told("date less epoch")),
-        Step("day_longitude", day.lon_deg, "deg", f"middle; {how}"),
+        Step("day_longitude", day.lon_deg, "deg", told("middle; {how}", how=how)),
         Step("day_east_west", day.lon_across_deg, "deg", how),
         Step("day_north_south", day.lat_across_deg, "deg", how),
         Step("day_drift", day.drift_deg_per_day, told("deg a day, east positive"), told("mean longitude of two sidereal days")),

@@ -33,7 +33,7 @@ def _of_key(plan: Plan, key: str) -> str:
 def place_section(site: Site, land: Land, addresses_file: str) -> Section:
     """Return where the address is and what the land knows there."""
     address, layer = site.address, site.layer
-    known = "its column" if address.position_error_known else told("the decimals given, at least the plan's limits.position_error_m")
+    known = told("its column") if address.position_error_known else told("the decimals given, at least the plan's limits.position_error_m")
     name = layer.name if layer is not None else ""
     steps = [
         Step("latitude", address.lat_deg, "deg", addresses_file),
@@ -66,7 +66,7 @@ def spot_steps(spot: Spot, plan: Plan, height_key: str) -> tuple[Step, ...]:
         Step("spot_kind", spot.kind, "", told("address's mount, else plan, mount.kind")),
         Step("spot_latitude", spot.lat_deg, "deg", told("rule of services/shared/site.py")),
         Step("spot_longitude", spot.lon_deg, "deg", told("rule of services/shared/site.py")),
-        Step("spot_ground", spot.ground_amsl_m, "m amsl", "terrain"),
+        Step("spot_ground", spot.ground_amsl_m, "m amsl", told("terrain")),
         Step("spot_roof", spot.roof_amsl_m, "m amsl", told("terrain, or the outline's stated height")),
         Step("spot_height", spot.height_agl_m, "m above ground", of_plan(plan, key)),
         Step("spot_centre", spot.centre_amsl_m, "m amsl", told("ground plus height")),
