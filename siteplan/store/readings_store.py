@@ -9,7 +9,7 @@ import sqlite3
 import struct
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, fields, replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 from siteplan.errors import InputError, OutputError, told
@@ -18,6 +18,7 @@ from siteplan.records.verdict import Reason
 from siteplan.store.schema import APPLICATION_ID, USER_VERSION, VERSION, migrate, version_of
 
 WAIT_S = 30.0
+_FIELDS = tuple(field.name for field in fields(Reading))
 # Fields that came after stores were in use: written where they hold something, so that a reading stored before them is known again.
 _LATER = frozenset((
     "rsrp_dbm", "rsrq_db", "sinr_db", "rssi_dbm", "rsrp_a_dbm", "rsrp_b_dbm", "pci", "polarisation", "technology", "band", "cell_id",
@@ -225,8 +226,12 @@ def _digest(id: str, body: str) -> str:
     return hashlib.sha256(f"{id}\n{body}".encode()).hexdigest()
 
 
+def _values(reading: Reading) -> dict[str, object]:
+    return {name: getattr(reading, name) for name in _FIELDS}
+
+
 def _body(reading: Reading) -> str:
-    data = {key: value for key, value in asdict(reading).items() if key not in _LATER or value == value and value != ""}
+    data = {key: value for key, value in _values(reading).items() if key not in _LATER or value == value and value != ""}
     data["notes"] = [[note.code, dict(note.values)] for note in reading.notes]
     return json.dumps(
         {key: None if isinstance(value, float) and math.isnan(value) else value for key, value in data.items()}, sort_keys=True
