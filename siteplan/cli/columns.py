@@ -14,12 +14,12 @@ def columns(
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object in place of the text.")] = False,
 ) -> int:
     """What every column means, in which unit, and which ones a row can't do without."""
-    from siteplan.errors import InputError
+    from siteplan.errors import InputError, told
     from siteplan.studies.columns import columns_lines, columns_values, empty_table
     from siteplan.words.language import LANGUAGES, speak
 
     if language not in LANGUAGES:
-        raise InputError(f"there is no language {language!r}; write one of {', '.join(LANGUAGES)}")
+        raise InputError(told("there is no language {language!r}; write one of {languages}", language=language, languages=', '.join(LANGUAGES)))
     speak(language)
     if empty:
         typer.echo(empty_table(table))

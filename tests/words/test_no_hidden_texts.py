@@ -96,3 +96,22 @@ def test_no_sentence_hides_in_the_code():
                 loose.append(f"{name}:{line}: {text[:90]}")
     assert loose == [], "\n".join(loose)
     assert set(EXCEPTIONS) <= used, "exceptions that are needed no more"
+
+
+def printed(source: str) -> list[tuple[int, str]]:
+    """Return (line, text) of sentences that a command prints or raises itself; how a command is to be called (BadParameter) is help."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        name = getattr(node.func, "attr", getattr(node.func, "id", "")) if isinstance(node, ast.Call) else ""
+        if name in ("echo", "say", "write") or (isinstance(node, ast.Raise) and "BadParameter" not in ast.unparse(node)):
+            found += [(node.lineno, text) for _, text in hidden(ast.unparse(node))]
+    return found
+
+
+def test_commands_print_nothing_that_is_not_told():
+    assert printed('typer.echo(f"{count} jobs have no report")') == [(1, "{} jobs have no report")]
+    assert not printed('typer.echo(told("{count} jobs have no report", count=2))')
+    loose = [
+        f"{path.name}:{line}: {text}" for path in sorted((PACKAGE / "cli").glob("*.py")) for line, text in printed(path.read_text("utf-8"))
+    ]
+    assert loose == [], "\n".join(loose)
