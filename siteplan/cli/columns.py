@@ -19,7 +19,8 @@ def columns(
     from siteplan.words.language import LANGUAGES, speak
 
     if language not in LANGUAGES:
-        raise InputError(told("there is no language {language!r}; write one of {languages}", language=language, languages=', '.join(LANGUAGES)))
+        known = ", ".join(LANGUAGES)
+        raise InputError(told("there is no language {language!r}; write one of {languages}", language=language, languages=known))
     speak(language)
     if empty:
         typer.echo(empty_table(table))
