@@ -21,6 +21,7 @@ from siteplan.words import sentence
 
 SHOWN_REJECTS = 12
 ABOUT_SATELLITES = ("lnb_", "orbit_")
+USED_THOUGH_ODD = ("emitter_in_sea", "emitter_in_building")  # told by stand(), and kept
 
 
 def check(plan_path: Path) -> dict[str, object]:
@@ -28,7 +29,8 @@ def check(plan_path: Path) -> dict[str, object]:
 
     `addresses`: file, read, accepted (placed where the ground is known), rejected, accepted_ids, rejects (row, field, value, reason) and
     notes; read = accepted + rejected. `terrain`: what each layer is. `satellites`, `orbits`, `transmitters`, `mobile`: counts, rejects,
-    who is left out. `problem`: why nothing can be judged where no address was accepted, else None. Raises InputError and its kin where
+    who is left out, who is odd (used as it stands, though it can hardly stand there).
+    `problem`: why nothing can be judged where no address was accepted, else None. Raises InputError and its kin where
     a file can't be read at all.
     """
     plan = open_plan(plan_path)
@@ -65,7 +67,7 @@ def _problem(addresses: AddressList, frames: GroundFrames) -> str:
 
 
 def _senders(plan: Plan, inputs: Inputs, rejects: Sequence[Reject]) -> dict[str, object]:
-    no_tv, no_mobile = ([sentence(why) for why in some] for some in unfit_senders(plan, inputs))
+    tv, mobile = (left_out_or_odd(some) for some in unfit_senders(plan, inputs))
 
     def table(file: Path | None, **counts: object) -> dict[str, object]:
         own = [_plain(reject) for reject in rejects if file is not None and reject.file == file.name]
@@ -85,14 +87,22 @@ def _senders(plan: Plan, inputs: Inputs, rejects: Sequence[Reject]) -> dict[str,
         "orbits": {key: value for key, value in table(plan.satellites.orbits).items() if key in ("file", "rejects")},
         "transmitters": table(
             plan.transmitters.file, accepted=len(inputs.transmitters), names=list(dict.fromkeys(one.name for one in inputs.transmitters)),
-            multiplexes=sum(len(one.multiplexes) for one in inputs.transmitters), left_out=no_tv,
+            multiplexes=sum(len(one.multiplexes) for one in inputs.transmitters), **tv,
             beside=beside((plan.transmitters.patterns, *plan.transmitters.scan_tables)),
         ),
         "mobile": table(
             plan.mobile.file, accepted=len(inputs.sectors), operators=sorted({sector.operator for sector in inputs.sectors}),
-            sites=len({(sector.operator, sector.site) for sector in inputs.sectors}), left_out=no_mobile,
+            sites=len({(sector.operator, sector.site) for sector in inputs.sectors}), **mobile,
         ),
     }  # fmt: skip
+
+
+def left_out_or_odd(reasons: Iterable[Reason]) -> dict[str, list[str]]:
+    """Return what is told of senders as sentences: left_out (not used at all), odd (used, its position or height in doubt)."""
+    found: dict[str, list[str]] = {"left_out": [], "odd": []}
+    for reason in reasons:
+        found["odd" if reason.code in USED_THOUGH_ODD else "left_out"].append(sentence(reason))
+    return found
 
 
 def wiring(plan: Plan) -> dict[str, object]:
@@ -130,7 +140,7 @@ def check_lines(found: Mapping[str, object]) -> list[str]:
             lines += _reject_lines(more["rejects"], more["file"])
         if key == "satellites":
             lines += _reject_lines(found["orbits"]["rejects"], str(found["orbits"]["file"]))  # type: ignore[index]
-        lines += [f"  {why}" for why in table.get("left_out", ())]  # type: ignore[attr-defined]
+        lines += [f"  {why}" for key in ("left_out", "odd") for why in table.get(key, ())]  # type: ignore[attr-defined]
     laid: Mapping[str, object] = found["wiring"]  # type: ignore[assignment]
     lines += _reject_lines(laid["rejects"], str(laid["file"]))  # type: ignore[arg-type]
     return lines + [str(fault) for fault in laid["faults"]]  # type: ignore[attr-defined]

@@ -9,6 +9,7 @@ import pytest
 from siteplan.geodesy.projection import to_wgs84
 from siteplan.records.emitters import Transmitter
 from siteplan.records.ground import KIND_BUILDING, KIND_GROUND, Grid, Layer, Surface
+from siteplan.studies.check import left_out_or_odd
 from siteplan.studies.inputs import stand
 from siteplan.words import sentence
 
@@ -51,3 +52,12 @@ def test_sea_and_buildings_are_told_and_kept(coast, col, height_m, code, kept):
 def test_what_is_left_out_is_told_before_what_is_odd(coast):
     found, told = stand(coast, [at(20, 50, 30.0), at(60, 50, 5.0, ground=-40.0)])
     assert len(found) == 1 and told["Mast"].code == "emitter_under_ground"
+
+
+def test_check_lists_as_left_out_only_what_is_not_used(coast):
+    masts = [at(20, 50, 30.0, "Wet"), at(75, 50, 12.0, "Indoors"), at(60, 50, 5.0, "Mole", ground=-40.0), at(60, 50, 30.0, "Sound")]
+    found, told = stand(coast, masts)
+    listed = left_out_or_odd(told.values())
+    assert {one.name for one in found} == {"Wet", "Indoors", "Sound"}
+    assert [line.split()[0] for line in listed["odd"]] == ["Wet", "Indoors"]
+    assert [line.split()[0] for line in listed["left_out"]] == ["Mole"]
