@@ -214,14 +214,14 @@ def test_no_crs_wrong_crs_and_two_that_disagree(tmp_path):
 
 
 def test_pictures_stacks_palettes_and_slivers(tmp_path):
-    refused(write_tif(tmp_path / "rgb.tif", np.zeros((3, 4, 4), np.uint8)), "picture", "3 bands")
+    refused(write_tif(tmp_path / "rgb.tif", np.zeros((3, 4, 4), np.uint8)), "picture", "not heights")
     refused(write_tif(tmp_path / "stack.tif", np.ones((5, 4, 4), np.float32)), "5 bands")
     palette = write_tif(tmp_path / "palette.tif", np.ones((4, 4), np.uint8), photometric="palette")
     with rasterio.open(palette, "r+") as out:
         out.write_colormap(1, {0: (0, 0, 0, 255), 1: (255, 0, 0, 255)})
     refused(palette, "picture")
-    refused(write_tif(tmp_path / "row.tif", np.ones((1, 9), np.float32)), "1 row", "at least two")
-    refused(write_tif(tmp_path / "cell.tif", np.ones((1, 1), np.float32)), "1 row and 1 column")
+    refused(write_tif(tmp_path / "row.tif", np.ones((1, 9), np.float32)), "1 × 9 cells", "at least two")
+    refused(write_tif(tmp_path / "cell.tif", np.ones((1, 1), np.float32)), "1 × 1 cells")
 
 
 def test_nothing_but_voids_and_infinities(tmp_path):
