@@ -45,7 +45,8 @@ def read_workbook(path: Path, *, sheet: str = "") -> tuple[RawTable, ...]:
         sheet = near
     wanted = [found for found in book.worksheets if not sheet or found.title == sheet]
     wanted.sort(key=lambda found: found.sheet_state != "visible")
-    tables = [table for table in (_sheet(found) for found in wanted) if table.rows]
+    unworked = _unworked(path, book)
+    tables = [table for table in (_sheet(found, unworked.get(found.title, [])) for found in wanted) if table.rows]
     book.close()
     if not tables:
         where = told("the sheet {sheet!r}", sheet=sheet) if sheet else "this workbook"
@@ -53,6 +54,25 @@ def read_workbook(path: Path, *, sheet: str = "") -> tuple[RawTable, ...]:
             told("{where} is empty; put a heading row and one row for each address or sender in it", where=where), file=path.name
         )
     return tuple(tables)
+
+
+def _unworked(path: Path, book: Any) -> dict[str, list[int]]:
+    """Return sheet -> rows with a formula whose value was never stored; a workbook without formulas is not opened again."""
+    import openpyxl
+
+    with zipfile.ZipFile(path) as package:
+        sheets = [name for name in package.namelist() if name.startswith("xl/worksheets/") and name.endswith(".xml")]
+        if not any(b"<f>" in (body := package.read(name)) or b"<f " in body for name in sheets):
+            return {}
+    with warnings.catch_warnings(action="ignore"):
+        written = openpyxl.load_workbook(path, data_only=False, keep_links=False)
+    out = {}
+    for sheet in written.worksheets:
+        stored = {at for at, cell in book[sheet.title]._cells.items() if cell.value is not None}
+        empty = {at[0] for at, cell in sheet._cells.items() if cell.data_type == "f" and at not in stored}
+        out[sheet.title] = sorted(empty)
+    written.close()
+    return out
 
 
 def _check_package(path: Path) -> None:
@@ -73,7 +93,7 @@ def _check_package(path: Path) -> None:
         raise TableError(told("this workbook is too large to read; save the one sheet as CSV"), file=path.name)
 
 
-def _sheet(sheet: Any) -> RawTable:
+def _sheet(sheet: Any, unworked: list[int]) -> RawTable:
     filled: dict[int, dict[int, str]] = {}
     for (row, column), cell in sheet._cells.items():  # only cells that exist: a stray format far below must not fill memory
         if cell.value is not None:
@@ -89,6 +109,8 @@ def _sheet(sheet: Any) -> RawTable:
         rows.append(RawRow(number, tuple(cells.get(column, "") for column in range(1, width + 1)), is_hidden))
     kept, empty = trimmed(rows)
     notes = (Reason("hidden_rows_read", {"count": len(hidden), "rows": rows_text(hidden)}),) if hidden else ()
+    if unworked:
+        notes += (Reason("formula_without_value", {"count": len(unworked), "rows": rows_text(unworked)}),)
     return RawTable(kept, name=sheet.title, empty=empty, notes=notes)
 
 

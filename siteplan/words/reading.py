@@ -6,6 +6,8 @@ SENTENCES: dict[str, str] = {
     # --- how a file was read --------------------------------------------------------------------------------------
     "encoding_taken": "{file}: the text is not UTF-8; {encoding} was taken. If letters with accents look wrong, save it as UTF-8.",
     "title_rows_skipped": "Title rows above the heading (row {heading_row}) skipped: {count}.",
+    "formula_without_value": "Rows with a formula whose result was never stored, that cell read as empty: {count} ({rows}). "
+    "An empty id becomes the row number. Open the workbook, let it calculate, and save it.",
     "empty_rows_skipped": "Empty rows skipped: {count} (they count in the row numbers).",
     "hidden_rows_read": "Hidden or filtered rows were read too: {rows}.",
     "columns_renamed": "Columns without a name, or with one that was there already, are called {names} here.",
