@@ -8,6 +8,7 @@ import html
 import json
 import math
 import re
+from collections.abc import Iterable
 from functools import cache
 from importlib import resources
 
@@ -167,3 +168,19 @@ def page(
         parts.append(f'<script type="application/json" id="data">{data}</script>')
     parts += [f"<script>{script}</script>" for script in scripts]
     return "\n".join([*parts, "</body>\n</html>\n"])
+
+
+def doors(files: Iterable[str], here: str) -> str:
+    """Return links to the other pages of the run that lie beside this one, "" where none does.
+
+    files  what the run writes; here  the page that the links stand on
+    """
+    names = frozenset(files)
+    others = [(file, words) for file, words in _DOORS if file in names and file != here]
+    if not others:
+        return ""
+    links = "".join(f'<a href="{file}">{esc(text(words))}</a>' for file, words in others)
+    return f'<nav class="doors small" aria-label="{esc(text("doors"))}">{links}</nav>'
+
+
+_DOORS = (("index.html", "door_front"), ("list.html", "door_list"), ("map.html", "door_map"))

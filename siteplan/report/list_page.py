@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from siteplan.records.findings import AddressFinding, Findings
 from siteplan.records.verdict import SERVICES, State
-from siteplan.report.html import asset, esc, mark, own, place_name, plan_date, plan_name, script_json, sheet_link, state_key
+from siteplan.report.html import asset, doors, esc, mark, own, place_name, plan_date, plan_name, script_json, sheet_link, state_key
 from siteplan.report.html import page as whole_page
 from siteplan.report.map_data import PLAIN_ID, Sentences
 from siteplan.words import sentence, sentences, state_word
@@ -28,7 +28,7 @@ def page(findings: Findings, files: Iterable[str] = ()) -> str:
     rows = f'<div id="rows" role="region" aria-label="{esc(list_text("list"))}"></div>'
     body = "\n".join(
         [
-            _head(findings, name),
+            _head(findings, name, doors(names, "list.html")),
             f'<main><p id="shown" class="soft" role="status"></p>{rows}</main>',
             f'<noscript><div class="off">{off}</div></noscript>',
         ]
@@ -42,7 +42,7 @@ def page(findings: Findings, files: Iterable[str] = ()) -> str:
     )
 
 
-def _head(findings: Findings, name: str) -> str:
+def _head(findings: Findings, name: str, others: str) -> str:
     date = plan_date(findings)
     facts = [text("map_rows", rows=grouped(len(findings.rows)))] + ([text("for_date", date=date)] if date else [])
     services = "".join(f'<option value="{key}">{esc(text(f"service_{key}"))}</option>' for key in ("job", *SERVICES))
@@ -62,7 +62,7 @@ def _head(findings: Findings, name: str) -> str:
     find = f'<input id="find" type="search" autocomplete="off" spellcheck="false" placeholder="{esc(list_text("find_hint"))}">'
     acts = "".join(f'<button type="button" id="{key}">{esc(list_text(key))}</button>' for key in ("copy", "save"))
     return (
-        f'<header><div class="title"><h1>{own(name)}</h1><p class="soft small">{" · ".join(esc(fact) for fact in facts)}</p></div>'
+        f'<header><div class="title"><h1>{own(name)}</h1><p class="soft small">{" · ".join(esc(fact) for fact in facts)}</p>{others}</div>'
         f'<div class="filters" role="group" aria-label="{esc(list_text("filters"))}">{buttons}</div>'
         f'<div class="choices"><label class="choice find"><span class="small soft">{esc(list_text("find"))}</span>'
         f"{find}</label>{chosen}</div>"

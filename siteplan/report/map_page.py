@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from html import escape
 
 from siteplan.records.findings import Findings
 from siteplan.records.plan import tile_host
 from siteplan.records.verdict import SERVICES, State
 from siteplan.report import map_door
-from siteplan.report.html import asset, esc, mark, own, place_name, plan_date, plan_name, script_json, state_key
+from siteplan.report.html import asset, doors, esc, mark, own, place_name, plan_date, plan_name, script_json, state_key
 from siteplan.report.html import page as whole_page
 from siteplan.report.map_data import map_data, questions
 from siteplan.report.map_overlays import overlay_key, overlay_legend
@@ -21,11 +22,14 @@ from siteplan.words.place import place_text
 SENTENCES_UP_TO = 1500  # rows; longer lists show states alone where scripts are off
 
 
-def page(findings: Findings) -> str:
-    """Return the map as a whole page; with scripts off it shows all rows as a table. Without rows it is the page of the area's maps."""
+def page(findings: Findings, files: Iterable[str] = ()) -> str:
+    """Return the map as a whole page; with scripts off it shows all rows as a table. Without rows it is the page of the area's maps.
+
+    files: what this run writes beside it; only these are linked.
+    """
     name = plan_name(findings)
     off = f'<div class="off"><p>{esc(place_text("off"))}</p></div>' if _area_alone(findings) else _table(findings)
-    body = "\n".join([_head(findings, name), _stage(findings), f"<noscript>{off}</noscript>"])
+    body = "\n".join([_head(findings, name, doors(files, "map.html")), _stage(findings), f"<noscript>{off}</noscript>"])
     return whole_page(
         place_text("title", name=name) if _area_alone(findings) else text("map_title", name=name),
         body,
@@ -52,7 +56,7 @@ def _options(findings: Findings) -> str:
     return "".join(f'<optgroup label="{esc(place_text(name))}">{options}</optgroup>' for name, options in groups)
 
 
-def _head(findings: Findings, name: str) -> str:
+def _head(findings: Findings, name: str, others: str) -> str:
     date, alone = plan_date(findings), _area_alone(findings)
     facts = [place_text("facts") if alone else text("map_rows", rows=grouped(len(findings.rows)))]
     facts += [text("for_date", date=date)] if date else []
@@ -64,7 +68,7 @@ def _head(findings: Findings, name: str) -> str:
         for state in State
     )
     return (
-        f'<header><div class="title"><h1>{own(name)}</h1><p class="soft small">{" · ".join(esc(fact) for fact in facts)}</p></div>'
+        f'<header><div class="title"><h1>{own(name)}</h1><p class="soft small">{" · ".join(esc(fact) for fact in facts)}</p>{others}</div>'
         f'<label class="question"><span class="small soft">{esc(text("map_question"))}</span>'
         f'<select id="question">{options}</select></label>'
         f'<div class="find"{hidden}><label for="find" class="small soft">{esc(text("map_find"))}</label>'

@@ -128,14 +128,14 @@ def _tables(findings: Findings) -> dict[str, Content]:
 
 def _pages(findings: Findings, beside: tuple[str, ...]) -> dict[str, Content]:
     files = _sheets(findings) | {
-        "map.html": _page(lambda: map_page.page(findings)),
         "methods.html": _page(lambda: methods_page.page(findings, method_notes(), source_notes())),
     }
     if any(row.outlets is not None for row in findings.rows):
         kit = _bytes(lambda: kit_csv(findings, day_kits(findings), days_of(findings)))
         files |= {EXPECTED_FILE: _bytes(lambda: expected_csv(findings)), KIT_FILE: kit}
-    names = tuple(sorted((*TABLES, *files, *beside, "list.html", RUN_RECORD)))
+    names = tuple(sorted((*TABLES, *files, *beside, "list.html", "map.html", "index.html", RUN_RECORD)))
     return files | {
+        "map.html": _page(lambda: map_page.page(findings, names)),
         "list.html": _page(lambda: list_page.page(findings, names)),
         "index.html": _page(lambda: index_page.page(findings, names)),
     }

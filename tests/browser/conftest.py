@@ -43,8 +43,8 @@ def folder(tmp_path_factory):
         (out / name).write_text("placeholder", encoding="utf-8")
     for row in run.rows:
         (out / (row.sheet_file or f"sheets/row-{row.row.row}.html")).write_text(sheet_page.page(run, row), encoding="utf-8")
-    (out / "map.html").write_text(map_page.page(run), encoding="utf-8")
-    (out / "list.html").write_text(list_page.page(run, names), encoding="utf-8")
+    (out / "map.html").write_text(map_page.page(run, (*names, "index.html", "list.html", "map.html")), encoding="utf-8")
+    (out / "list.html").write_text(list_page.page(run, (*names, "index.html", "list.html", "map.html")), encoding="utf-8")
     (out / "methods.html").write_text(methods_page.page(run, method_notes(), source_notes()), encoding="utf-8")
     (out / "index.html").write_text(index_page.page(run, names), encoding="utf-8")
     return out

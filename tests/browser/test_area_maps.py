@@ -194,3 +194,48 @@ def test_on_a_phone_the_legend_follows_the_map_until_a_place_is_looked_at(opened
         page.wait_for_selector(".said dd")
         legend, panel = tops()
         assert panel < legend
+
+
+def shots(page):
+    """Return each swatch of the legend that is shown, as a picture 0 to 1."""
+    import io
+
+    pillow = pytest.importorskip("PIL.Image", reason="Pillow is not installed")
+    found = page.locator(".legend p:not([hidden]) .swatch").all()
+    pictures = [pillow.open(io.BytesIO(one.screenshot())).convert("RGB").resize((38, 18)) for one in found]
+    return [np.asarray(one, float) / 255.0 for one in pictures]
+
+
+def apart(one, other):
+    """Return how far two swatches are apart: in their mean tone, or in how restless they are (dots, stripes), whichever is more."""
+    tone = np.abs(one.mean(axis=(0, 1)) - other.mean(axis=(0, 1))).max()
+    return max(tone, np.abs(one - other).mean())
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_what_the_map_is_filled_with_differs_to_every_kind_of_colour_vision(opened, pages, dark):
+    """Clear, partly, blocked, unknown and each name's pattern stay apart in grey print and to three kinds of eyes."""
+    from colour_vision import SEEN_AS, seen_by
+
+    looked = 0
+    for key in KEYS:
+        with opened(f"area.html#q={key}", base=pages, dark=dark) as page:
+            drawn(page, key)
+            swatches = shots(page)
+        for kind in SEEN_AS:
+            seen = [seen_by(kind, one) for one in swatches]
+            for i in range(len(seen)):
+                for j in range(i + 1, len(seen)):
+                    looked += 1
+                    assert apart(seen[i], seen[j]) > 0.06, (key, kind, i, j)
+    assert looked > 40
+
+
+def test_the_scale_rises_in_grey_as_well():
+    """Cividis is read by its lightness alone: each step is lighter than the one before to every kind of eye."""
+    from colour_vision import SEEN_AS, seen_by
+
+    tones = np.array([[[int(colour[k : k + 2], 16) / 255.0 for k in (0, 2, 4)] for colour in CIVIDIS]])
+    for kind in SEEN_AS:
+        light = seen_by("grey", seen_by(kind, tones))[0, :, 0]
+        assert (np.diff(light) > 0.004).all(), kind

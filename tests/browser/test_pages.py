@@ -194,6 +194,29 @@ def test_clicking_a_mark_opens_its_address(opened):
         assert "row=" in page.evaluate("location.hash")
 
 
+@pytest.mark.parametrize("question, rows", [("terrestrial", "AIM"), ("mobile", "SITE")])
+def test_a_wedge_runs_to_what_blocks_a_transmitter_or_a_site(opened, question, rows):
+    with opened("map.html") as page:
+        place = {"AIM": 14, "SITE": 15}[rows]
+        data = page.evaluate("JSON.parse(document.getElementById('data').textContent).rows")
+        blocked = [row[0] for row in data if len(row) > place and row[place] and len(row[place]) > 2 and row[place][2] > 0]
+        free = [row[0] for row in data if len(row) > place and row[place] and len(row[place]) == 2]
+    assert blocked
+    with opened(f"map.html#q={question}&row={blocked[0]}") as page:
+        assert page.locator("path.wedge").count() == 1
+    for row in free[:1]:
+        with opened(f"map.html#q={question}&row={row}") as page:
+            assert page.locator("path.wedge").count() == 0
+
+
+def test_map_list_and_front_page_lead_to_each_other(opened):
+    with opened("list.html") as page:
+        assert page.locator("nav.doors a").evaluate_all("all => all.map(one => one.getAttribute('href'))") == ["index.html", "map.html"]
+    with opened("map.html") as page:
+        links = page.locator("nav.doors a").evaluate_all("all => all.map(one => one.getAttribute('href'))")
+        assert links == ["index.html", "list.html"]
+
+
 def test_wedge_runs_from_the_spot_to_what_blocks(opened):
     view = RUN.rows[0].satellite.views[0]
     with opened("map.html#q=satellite&row=2") as page:
@@ -353,21 +376,15 @@ def test_the_four_marks_differ_in_grey_and_to_every_kind_of_colour_vision(opened
 
     pillow = pytest.importorskip("PIL.Image", reason="Pillow is not installed")
     import numpy as np
+    from colour_vision import SEEN_AS, seen_by
 
-    # Machado, Oliveira and Fernandes 2009, severity 1: protan, deutan, tritan, on linear RGB
-    seen_as = {
-        "protan": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
-        "deutan": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
-        "tritan": [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]],
-        "grey": [[0.2126, 0.7152, 0.0722]] * 3,
-    }
     with opened("map.html") as page:
         marks = []
         for key in ("book", "survey", "none", "unjudged"):
             shot = page.locator(f'.filter[data-state="{key}"] .mark').screenshot()
             marks.append(np.asarray(pillow.open(io.BytesIO(shot)).convert("RGB").resize((24, 24)), float) / 255.0)
-    for name, matrix in seen_as.items():
-        seen = [np.clip((mark**2.2) @ np.array(matrix).T, 0, 1) ** (1 / 2.2) for mark in marks]
+    for name in SEEN_AS:
+        seen = [seen_by(name, mark) for mark in marks]
         for i in range(4):
             for j in range(i + 1, 4):
                 different = np.abs(seen[i] - seen[j]).max(axis=2) > 0.25

@@ -291,17 +291,22 @@
       halo([home, [to[1], to[2]]]);
       L.polyline([home, [to[1], to[2]]], { color: "#1d2327", weight: 2, dashArray: dashes, interactive: false }).addTo(drawn);
       if (aim[2] > 0) {
+        if (key !== "job") wedge(home, aim[1], aim[2], 2);
         const at = along(home[0], home[1], aim[1], aim[2]);
         L.circleMarker(at, { radius: 4, color: "#1d2327", weight: 2, fillColor: "#fff", fillOpacity: 1, interactive: false }).addTo(drawn);
         if (key !== "job") tag(at, fill(T.map_blocks_at, { distance: distance(aim[2]) }));
       }
     }
+    // from the address to what blocks, and across where that stands
+    function wedge(from, bearing, metres, half) {
+      const edge = [];
+      for (let turn = -half; turn <= half; turn += half / 4) edge.push(along(from[0], from[1], bearing + turn, metres));
+      L.polygon([from].concat(edge), { color: accent, weight: 1.5, fillColor: accent, fillOpacity: 0.28, interactive: false, className: "wedge" }).addTo(drawn);
+      L.polyline(edge, { color: accent, weight: 5, interactive: false }).addTo(drawn);
+    }
     if (row[WEDGES] && key !== "terrestrial" && key !== "mobile") {
       row[WEDGES].forEach(([bearing, metres, words]) => {
-        const edge = [];
-        for (let turn = -4; turn <= 4; turn += 1) edge.push(along(from[0], from[1], bearing + turn, metres));
-        L.polygon([from].concat(edge), { color: accent, weight: 1.5, fillColor: accent, fillOpacity: 0.28, interactive: false, className: "wedge" }).addTo(drawn);
-        L.polyline(edge, { color: accent, weight: 5, interactive: false }).addTo(drawn);
+        wedge(from, bearing, metres, 4);
         tag(along(from[0], from[1], bearing, metres), unpack(words));
       });
     }
