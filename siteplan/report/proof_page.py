@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 
 from siteplan.records.proof import Proof
-from siteplan.records.readings import Compared, Expected, Installation, Reading
+from siteplan.records.readings import MOST_CN_DB, Compared, Expected, Installation, Reading
 from siteplan.report import plots
 from siteplan.report.html import asset, css_string, esc, own, plan_date, plan_name
 from siteplan.report.html import page as whole_page
 from siteplan.words import sentence, sentences
 from siteplan.words.formats import listing, number
 from siteplan.words.items import quantity_of
+from siteplan.words.outlets import cn_most
 from siteplan.words.proof import text
 from siteplan.words.readings import limits_word, place
 
@@ -173,7 +174,7 @@ def _row(one: Compared | Expected, names: list[str]) -> str:
         own(expected.carrier) + served,
         *figures,
         _figure(noise, 1),
-        _figure(expected.cn_db, 1),
+        _expected_cn(expected.cn_db),
         _figure(one.margin_db, 1),
         f"<strong>{esc(passes)}</strong>" + (f'<br><span class="small soft">{esc(notes)}</span>' if notes else ""),
     ]
@@ -191,6 +192,10 @@ def _window(expected: Expected) -> str:
     if not (math.isfinite(expected.min_dbuv) and math.isfinite(expected.max_dbuv)):
         return "–"
     return f"{expected.min_dbuv:.0f}–{expected.max_dbuv:.0f}"
+
+
+def _expected_cn(cn_db: float) -> str:
+    return esc(cn_most()) if cn_db > MOST_CN_DB else _figure(cn_db, 1)
 
 
 def _figure(value: float, decimals: int) -> str:

@@ -9,9 +9,9 @@ from siteplan.records.parts import Change, KitLine, OutletFinding, OutletReading
 from siteplan.report.html import esc, own
 from siteplan.report.sheet_readings import box
 from siteplan.words import sentence, sentences
-from siteplan.words.formats import listing, number
+from siteplan.words.formats import listing
 from siteplan.words.items import item_name, quantity_of
-from siteplan.words.outlets import TEXTS, text
+from siteplan.words.outlets import TEXTS, cn_words, text
 
 _COLUMNS = (
     "col_carrier_name",
@@ -127,7 +127,7 @@ def _reading(reading: OutletReading, names: list[str]) -> str:
         esc(reading.carrier.line),
         "–" if unknown else f"{reading.level_dbuv:.0f}\u00a0±\u00a0{2 * reading.level_sigma_db:.0f}\u00a0dBµV",
         f"{reading.min_dbuv:.0f}–{reading.max_dbuv:.0f}",
-        "–" if unknown else f"{number(reading.cn_db, 1)}\u00a0±\u00a0{tolerance:.0f}\u00a0dB",
+        "–" if unknown else cn_words(reading.cn_db, tolerance),
         "–" if unknown else f"{reading.margin_db:.0f}\u00a0dB",
         esc(text("yes" if reading.passes else "no")),
         box("level_dbuv", text("col_read_level")),

@@ -10,7 +10,7 @@ from siteplan.records.parts import TERRESTRIAL
 from siteplan.records.readings import PORT, Expected
 from siteplan.report.html import esc, own
 from siteplan.words.formats import number
-from siteplan.words.outlets import text
+from siteplan.words.outlets import cn_words, text
 from siteplan.words.readings import limits_word, place
 
 _CARRIER = ("col_carrier_name", "col_on_cable", "col_level", "col_cn", "col_margin", "col_read_level", "col_read_cn")
@@ -73,7 +73,7 @@ def _carrier(one: Expected) -> list[str]:
         own(one.carrier if one.line == TERRESTRIAL else f"{one.source}, {one.carrier} ({one.line})"),
         f"{one.if_mhz:.0f}\u00a0MHz",
         f"{one.level_dbuv:.0f}\u00a0±\u00a0{2 * one.level_sigma_db:.0f}\u00a0dBµV",
-        f"{number(one.cn_db, 1)}\u00a0±\u00a0{max(one.cn_sigma_db, 2.0):.0f}\u00a0dB",
+        cn_words(one.cn_db, max(one.cn_sigma_db, 2.0)),
         f"{one.cn_db - one.threshold_db:.0f}\u00a0dB",
         box("level_dbuv", text("col_read_level")),
         box("cn_db", text("col_read_cn")),

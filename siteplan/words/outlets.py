@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from siteplan.words.formats import SentenceFormatter
+from siteplan.records.readings import MOST_CN_DB
+from siteplan.words.formats import SentenceFormatter, number
 from siteplan.words.language import say
 
 _FORMATTER = SentenceFormatter()
@@ -147,6 +148,7 @@ TEXTS: dict[str, str] = {
     "live one.",
     "cells_lead": "Mobile cells, as a router or phone names them",
     "cells_note": "Wanted there ({profile}): {wanted} dBm and {ratio} dB over interference and noise.",
+    "cn_most": "over {most:.0f} dB",
     "col_cell": "Cell",
     "col_where": "At",
     "col_strength": "Strength (RSRP)",
@@ -161,6 +163,20 @@ TEXTS: dict[str, str] = {
     "yes": "yes",
     "no": "no",
 }
+
+
+
+
+def cn_most() -> str:
+    """Return "over 35 dB", unbroken."""
+    return text("cn_most", most=MOST_CN_DB).replace(" ", "\u00a0")
+
+
+def cn_words(cn_db: float, tolerance_db: float) -> str:
+    """Return an expected carrier-to-noise as a meter can show it: 16.2 ± 2 dB; over 35 dB where it shows no more."""
+    if cn_db > MOST_CN_DB:
+        return cn_most()
+    return f"{number(cn_db, 1)}\u00a0±\u00a0{tolerance_db:.0f}\u00a0dB"
 
 
 def text(name: str, /, **values: object) -> str:

@@ -357,7 +357,7 @@ def test_every_text_a_page_asks_for_exists_and_every_text_is_used():
             for key in texts
             if not re.search(rf"""["'.]{re.escape(key)}\b""", code) and not key.startswith(("file_", "service_", "map_l_"))
         ]
-        parts = ("lnb_", "elements_", "stand_", "sheet_", "map_", "front_", "list_", "access_", "plot_a")
+        parts = ("lnb_", "elements_", "stand_", "sheet_", "map_", "front_", "list_", "access_", "plot_a", "cn_most")
         built = {key for key in texts if key.startswith(parts)}
         assert set(unused) <= built, (name, sorted(set(unused) - built))
     assert total > 80 and pages.TEXTS is TEXTS

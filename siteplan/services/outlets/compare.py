@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from siteplan.geodesy.earth import earth_distance_m
-from siteplan.records.readings import PORT, Compared, Expected, Reading
+from siteplan.records.readings import MOST_CN_DB, PORT, Compared, Expected, Reading
 from siteplan.records.verdict import Reason
 from siteplan.services.outlets.compare_cells import cells_fitting, compared_cell
 from siteplan.signal_chain.diagnosis import diagnose
@@ -16,7 +16,6 @@ from siteplan.signal_chain.diagnosis_port import between, diagnose_port
 NEAR_MHZ = 5.0  # an LNB's oscillator drifts by a few MHz: common practice, no source
 WEAK_DB = 1.0  # passes by less than this are weak
 CN_TOLERANCE_DB = 2.0
-MOST_CN_DB = 35.0  # a meter's own noise lets it show no more, whatever was foretold: common practice, no source
 ALIKE_MHZ = 2.0  # a carrier this much farther off than the nearest may be meant as well: an oscillator drifts. Common practice, no source
 OTHER_UNIT_DB, FITS_DB = 20.0, 8.0  # a level this far off, that would be this near in another unit. Common practice, no source
 
