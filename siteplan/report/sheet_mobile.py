@@ -126,7 +126,7 @@ def _boxes(one: Expected | None) -> str:
     if one is None:
         return sheet_work.BOX
     pairs = (box(value, unit) + f"\u00a0{unit}" for value, unit in (("rsrp_dbm", "dBm"), ("sinr_db", "dB")))
-    return " ".join(f'<span class="lead">{pair}</span>' for pair in pairs)
+    return " ".join(f'<span class="joined">{pair}</span>' for pair in pairs)
 
 
 # ---- the four ways ---------------------------------------------------------------------------------------------------

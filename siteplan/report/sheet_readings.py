@@ -89,7 +89,7 @@ def _cell(one: Expected) -> list[str]:
     if math.isfinite(one.rsrq_db):
         ratio += f'<br><span class="small soft">{esc(text("cell_rsrq", rsrq=number(one.rsrq_db, 0)))}</span>'
     leads = [("rsrp_a_dbm", "box_lead_a"), ("rsrp_b_dbm", "box_lead_b")] if one.outlet == PORT else []
-    strength = "".join(f'<span class="lead">{esc(text(name))} {box(value, text(name))}</span> ' for value, name in leads)
+    strength = "".join(f'<span class="joined">{esc(text(name))} {box(value, text(name))}</span> ' for value, name in leads)
     return [
         own(f"{one.source}, {one.carrier}") + told,
         esc(place(one.outlet)),

@@ -132,11 +132,12 @@ def skyline_lines(found: dict[str, object], group_deg: float = 5.0) -> list[str]
     if found["rays"] == "sectors":
         lines += [words.grouped(group_deg, len(points)), ""]
         points = _highest_of_groups(points, group_deg)
-    lines.append(f"{'azimuth':>9}{'elevation':>11}{'distance':>12}{'top':>11}  what")
+    heads = words.columns()
+    lines.append(f"{heads[0]:>9}{heads[1]:>11}{heads[2]:>12}{heads[3]:>11}  {heads[4]}")
     for point in points:
         cells = [
             f"{point['azimuth_deg']:.1f}°",
-            "unknown" if point["elevation_deg"] is None else f"{point['elevation_deg']:.2f}°",
+            told("unknown") if point["elevation_deg"] is None else f"{point['elevation_deg']:.2f}°",
             "" if point["distance_m"] is None else f"{point['distance_m']:.0f} m",
             "" if point["obstacle_amsl_m"] is None else f"{point['obstacle_amsl_m']:.1f} m",
         ]

@@ -137,7 +137,7 @@ def _pages(findings: Findings, beside: tuple[str, ...]) -> dict[str, Content]:
     return files | {
         "map.html": _page(lambda: map_page.page(findings, names)),
         "list.html": _page(lambda: list_page.page(findings, names)),
-        "index.html": _page(lambda: index_page.page(findings, names)),
+        "index.html": _page(lambda: index_page.page(findings, tuple(name for name in names if name != "index.html"))),
     }
 
 

@@ -37,7 +37,7 @@ def plain_pages(monkeypatch) -> dict:
         return "index"
 
     monkeypatch.setattr(deliver_module.index_page, "page", index)
-    monkeypatch.setattr(deliver_module.map_page, "page", lambda run: "map")
+    monkeypatch.setattr(deliver_module.map_page, "page", lambda run, files: "map")
     monkeypatch.setattr(deliver_module.sheet_page, "page", lambda run, row: f"sheet of row {row.row.row} ü")
     return told
 
