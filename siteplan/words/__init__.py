@@ -38,7 +38,11 @@ def sentence(reason: Reason) -> str:
         values["kind"] = kind_word(str(values["kind"])) if values["kind"] in _KIND else values["kind"]
     if template is None:
         return reason.code.replace("_", " ") + ": " + ", ".join(f"{key} {value}" for key, value in sorted(values.items()))
-    return _FORMATTER.format(template, **values)
+    those, said = values.pop("those", None), _FORMATTER.format(template, **values)
+    return _FORMATTER.format(OF, those=those, said=said) if those else said
+
+
+OF = "{those:list}: {said}"  # a sentence that holds for some satellites or transmitters alone
 
 
 def sentences(reasons: tuple[Reason, ...]) -> str:
@@ -69,4 +73,4 @@ def how_sure(level: str, because: tuple[Reason, ...]) -> str:
 
 def extra_words() -> tuple[str, ...]:
     """Return what this module says itself, for the catalogues."""
-    return (*_SERVICE.values(), *_KIND.values(), *(str(state) for state in State), "{level}, because {why}", "high", "fair", "low")
+    return (OF, *_SERVICE.values(), *_KIND.values(), *(str(state) for state in State), "{level}, because {why}", "high", "fair", "low")

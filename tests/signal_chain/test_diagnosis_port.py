@@ -66,3 +66,35 @@ def test_a_level_outside_its_window_at_the_port_is_told_and_does_not_fail():
     one = compare(at(PORT, -8.0)[:1], LNB)[0][0]
     assert one.passes is True and one.reasons[0].code == "read_port_low"
     assert compare(at(PORT, 0.0, -7.0)[:1], LNB)[0][0].passes is False
+
+
+def test_what_several_satellites_say_alike_is_said_once_and_some_are_named():
+    from dataclasses import replace as changed
+
+    from siteplan.words import sentence
+
+    def lines(source, off):
+        made = []
+        for place, mhz in enumerate((1100.0, 1400.0, 1700.0, 2000.0)):
+            one = changed(_plain_expected(), source=source, carrier=f"{source[0]}{place}", if_mhz=mhz, rf_mhz=mhz + 9750.0)
+            made.append((one, off))
+        return made
+
+    def said(*groups):
+        pairs = [pair for group in groups for pair in group]
+        readings = [
+            Reading(file="r.csv", file_row=2, id="A-1", source=one.source, carrier=one.carrier, outlet=one.outlet,
+                    level_dbuv=one.level_dbuv + off, cn_db=one.cn_db)
+            for one, off in pairs
+        ]  # fmt: skip
+        return meaning(compare(readings, [one for one, _ in pairs])[0])
+
+    both = said(lines("Oriel 25E", -12.0), lines("Petrel 5W", -14.0))
+    assert [reason.code for reason in both] == ["read_after_lnb"] and "those" not in both[0].values and both[0].values["level_db"] == 13.0
+    one = said(lines("Oriel 25E", -12.0), lines("Petrel 5W", 0.0))
+    assert [reason.code for reason in one] == ["read_after_lnb"] and one[0].values["those"] == ["Oriel 25E"]
+    assert sentence(one[0]).startswith("Oriel 25E: Level is low")
+
+
+def _plain_expected():
+    return replace(OUTLET[0], if_mhz=1100.0, level_dbuv=65.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from statistics import median
 
 from siteplan.geodesy.earth import earth_distance_m
 from siteplan.records.readings import MOST_CN_DB, PORT, Compared, Expected, Reading
@@ -78,18 +79,36 @@ def latest(compared: Sequence[Compared]) -> tuple[Compared, ...]:
 
 
 def meaning(compared: Sequence[Compared]) -> tuple[Reason, ...]:
-    """Return what the readings say together, satellite by satellite and outlet by outlet."""
+    """Return what the readings say together, satellite by satellite and outlet by outlet.
+
+    What several say alike is said once, with the middle of its values; a reason that holds for some alone names them under "those".
+    """
     groups: dict[tuple[str, str], list[Compared]] = {}
     cells = [one for one in compared if one.expected.service == "mobile"]
     for one in compared:
         if one.expected.service != "mobile":
             groups.setdefault((one.expected.source, one.expected.outlet), []).append(one)
-    found: list[Reason] = list(diagnose_cells(cells))
+    told: dict[tuple, list[tuple[str, str, Reason]]] = {}
     for (source, outlet), group in groups.items():
         lost = between(groups.get((source, PORT), ()), group) if outlet != PORT else None
         said = diagnose_port(group) if outlet == PORT else (lost,) if lost is not None else diagnose(group)
-        found += [reason for reason in said if reason not in found]
-    return tuple(found)
+        for reason in said:
+            own = tuple(str(reason.values[key]) for key in ("carrier", "carriers") if key in reason.values)
+            told.setdefault((reason.code, *own), []).append((source, outlet, reason))
+    return (*diagnose_cells(cells), *(_together(ones, tuple(groups)) for ones in told.values()))
+
+
+def _together(ones: Sequence[tuple[str, str, Reason]], groups: Sequence[tuple[str, str]]) -> Reason:
+    """Return what some sources say alike as one reason: numbers by their middle, under "those" the sources where there are others."""
+    first = ones[0][2]
+    values: dict[str, object] = dict(first.values)
+    for key, value in first.values.items():
+        if isinstance(value, float):
+            values[key] = median(float(reason.values[key]) for _, _, reason in ones)  # type: ignore[arg-type]
+    if len({(source, outlet) for source, outlet, _ in ones}) < len(groups):
+        several = len({outlet for _, outlet in groups}) > 1
+        values["those"] = list(dict.fromkeys(f"{source} ({outlet})" if several and outlet else source for source, outlet, _ in ones))
+    return Reason(first.code, values)
 
 
 def name_of(reading: Reading) -> str:
