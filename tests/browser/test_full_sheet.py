@@ -12,16 +12,19 @@ from siteplan.files.plan_file import read_plan
 from siteplan.report import sheet_page
 from siteplan.studies.addresses import judge_addresses
 from siteplan.studies.naming import name_files
+from siteplan.words.language import LANGUAGES, speak
 
 pytestmark = pytest.mark.browser
-BLOCKS = ("Do this", "Dish", "TV aerial", "Mobile internet", "Beware", "Skyline from the spot")
-LATER = ("Plot 1:500", "Plan B", "Is it the right satellite?", "How well it will work", "From antenna to outlet", "Kit for this address",
-         "What the meter shows at the antennas", "The ways to the senders", "Where the numbers come from")  # fmt: skip
+BLOCKS = ("Do this", "Dish", "TV aerial", "Mobile internet", "Beware")
+LATER = (
+    "Skyline from the spot", "Plot 1:500", "Plan B", "Is it the right satellite?", "How well it will work", "From antenna to outlet",
+    "Kit for this address", "What the meter shows at the antennas", "The ways to the senders", "Where the numbers come from",
+)  # fmt: skip
 
 
 def carriers(name, orbit):
     head = small_job.SATELLITES.split("\n")[0]
-    rows = [f"{name},{orbit},{name[0]}{n},{10850 + 190 * n},{'HV'[n % 2]},27500,DVB-S2,8PSK,3/4,51,stated" for n in range(1, 7)]
+    rows = [f"{name},{orbit},{name[0]}{n},{10850 + 190 * n},{'HV'[n % 2]},27500,DVB-S2,8PSK,3/4,51,stated" for n in range(1, 5)]
     return head, "\n".join(rows)
 
 
@@ -32,8 +35,8 @@ def sheet(tmp_path_factory):
     (folder / "satellites.csv").write_text(f"{head}\n{first}\n{carriers('Plover', '28E')[1]}\n")
     x, y = small_job.at(560.0, 250.0)
     masts = [
-        f"{name},{x + step},{y},,60,M{n},{21 + 2 * n},0.05,h,DVB-T2 256QAM 2/3"
-        for name, step in (("Crag", 0), ("Fell", 40)) for n in range(4)
+        f"{name},{x + step},{y},,60,M{n},{first + 2 * n},{erp},h,DVB-T2 256QAM 2/3"
+        for name, step, first, erp in (("Crag", 0, 21, 0.05), ("Fell", 40, 35, 0.001)) for n in range(4)
     ]
     (folder / "transmitters.csv").write_text(small_job.TRANSMITTERS + "\n".join(masts) + "\n")
     bands = ((800, 796), (1800, 1842.5))
@@ -49,6 +52,12 @@ def sheet(tmp_path_factory):
     plan = read_plan(folder / "plan.toml")
     run = name_files(judge_addresses(plan, on_date=date(2026, 6, 11)))
     path = folder / "sheet.html"
+    for language in LANGUAGES:
+        speak(language)
+        try:
+            (folder / f"sheet-{language}.html").write_text(sheet_page.page(run, run.rows[0]), encoding="utf-8")
+        finally:
+            speak()
     path.write_text(sheet_page.page(run, run.rows[0]), encoding="utf-8")
     return path
 
@@ -68,6 +77,7 @@ def test_four_pages_and_what_stands_on_the_first(opened, sheet, pdfium):
         pages = printed(page, pdfium)
     assert len(pages) <= 4
     assert [name for name in BLOCKS if name not in pages[0]] == []
+    assert 'class="works two"' in sheet.read_text(encoding="utf-8")
     assert [name for name in LATER if name not in " ".join(pages)] == []
 
 
@@ -112,6 +122,23 @@ def test_rows_that_may_be_cut_are_found_cut(opened, sheet, pdfium):
         undone = "table, tr, .chips li, .work * { break-inside: auto !important; }"
         page.add_style_tag(content=f"@media print {{ td {{ font-size: 34pt; }} {undone} }}")
         assert cut(page, pdfium)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_nothing_runs_off_the_paper_in_any_language(opened, sheet, language):
+    with opened(f"sheet-{language}.html", base=sheet.parent) as page:
+        page.set_viewport_size({"width": 680, "height": 1009})
+        page.emulate_media(media="print")
+        off = page.evaluate(
+            "[...document.querySelectorAll('main td, main th, main p, main li, main h2, main h3')]"
+            ".filter(e => e.getClientRects().length && e.getBoundingClientRect().right > 682).map(e => e.textContent)"
+        )
+        beside = page.evaluate(
+            "(() => { const dish = document.querySelector('.works.two > .for-satellite').getBoundingClientRect().right + 2;"
+            " return [...document.querySelectorAll('.works.two > .for-satellite *')].filter(e => e.getClientRects().length &&"
+            " e.getBoundingClientRect().right > dish + 20).map(e => e.textContent) })()"
+        )
+        assert (off, beside) == ([], [])
 
 
 def test_no_drawing_is_wider_or_taller_than_the_paper(opened, sheet):
