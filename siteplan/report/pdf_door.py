@@ -17,6 +17,7 @@ from siteplan.errors import MissingLibraryError, told
 # and floats kept whole on a page are drawn twice: the plot stands over its lines.
 _NARROW = (
     ".works.two td:last-child .figure { white-space: normal; } .spot-plot > .plan { float: none; break-inside: avoid; } "
+    ".spot-code .code { margin-bottom: 0; } .beware { overflow-wrap: normal; } "
     ".spot-plot { break-inside: auto; } .spot-plot .spot-lines { float: none; width: auto; }"
 )
 _PLOT_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
